@@ -73,7 +73,7 @@ export { assumptionsOf } from './analyse/assumptions.js';
 export type { OutcomeResult } from './analyse/outcomes.js';
 export * from './analyse/carry.js';
 export * from './analyse/questions.js';
-export { ScenarioCache } from './analyse/scenarios.js';
+export { type AskForRuns, type PlayableRuns, type RunsAsked, ScenarioCache } from './analyse/scenarios.js';
 export { messageWithVariant } from './analyse/findings.js';
 export * from './analyse/evaluate-text.js';
 export * from './analyse/meaning.js';

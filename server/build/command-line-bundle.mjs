@@ -1,7 +1,7 @@
 import { bundleAliases } from './bundle-aliases.mjs';
 
 /**
- * How the command line is bundled, for the build and for the tests that run it: a file that starts, and parts that are read by the commands
+ * How the command line is bundled, for the build and for the tests that run it: a file that starts, one that starts a thread beside it, and parts that are read by the commands
  * that need them. Paths start at the top of the project.
  * @param {string} root
  * @returns {import('esbuild').BuildOptions}
@@ -17,7 +17,7 @@ export const commandLineBundle = (root) => ({
   platform: 'node',
   target: 'node20',
   format: 'esm',
-  entryPoints: { wattwright: 'server/src/cli/main.ts' },
+  entryPoints: { wattwright: 'server/src/cli/main.ts', 'runs-thread': 'server/src/cli/runs-thread.ts' },
   outdir: 'server/dist',
   outExtension: { '.js': '.mjs' },
   // Laying out drawings takes more code than all the rest: nobody else should read it at each start.

@@ -36,6 +36,7 @@ function stageCommandLine() {
   for (const part of ['bin', 'dist', 'man', 'completions']) mkdirSync(path.join(folder, part), { recursive: true });
   copy('server/bin/wattwright.mjs', path.join(folder, 'bin/wattwright.mjs'));
   copy('server/dist/wattwright.mjs', path.join(folder, 'dist/wattwright.mjs'));
+  copy('server/dist/runs-thread.mjs', path.join(folder, 'dist/runs-thread.mjs'));
   copy('server/dist/parts', path.join(folder, 'dist/parts'));
   copy('server/dist/LICENCES.txt', path.join(folder, 'LICENCES.txt'));
   copy('server/dist/sbom.cdx.json', path.join(folder, 'sbom.cdx.json'));

@@ -18,7 +18,16 @@ const SORTS = [
   },
   {
     why: 'what is said beside a value, not the value: the first of several notes of a table, a formula, a span of rows',
-    isOf: ({ code }) => /^(notes: \[|formula: |row\.to === undefined \?)/.test(code),
+    isOf: ({ code }) =>
+      /^(notes: \[|formula: |row\.to === undefined \?|\.\.\.\(\w+\.notes \?\? |symbol: |\.\.\.whyOf\()/.test(code),
+  },
+  {
+    why: 'a clause of a sentence: it decides what is said of a finding, not whether there is one',
+    isOf: ({ code }) => /&& `[^`]*`,?$/.test(code) || /\? ` [^`]*` : ''[;,]?$/.test(code),
+  },
+  {
+    why: 'equal within rounding is asked for beside it',
+    isOf: ({ key, code }) => /^EqualityOperator/.test(key) && /[<>]= .*\|\| nearlyEqual\(/.test(code),
   },
 ];
 
@@ -134,6 +143,36 @@ const SINGLE = [
     file: 'calculate/conductors/earth-conductor.ts',
     code: 'const capped = areaIn(installed) < (standard?.area ?? Infinity);',
     why: 'of two equal areas it is said only by which rule one is taken',
+  },
+  {
+    file: 'calculate/conductors/ampacity.ts',
+    code: "const limited = limit !== undefined && numberIn(limit, 'A') < correctedValue;",
+    key: /^EqualityOperator .*<=/,
+    why: 'of two equal limits it is said only by which one is taken',
+  },
+  {
+    file: 'calculate/conductors/ampacity.ts',
+    code: ': columnLimit.value && corrected !== afterFactors',
+    key: /^EqualityOperator corrected === /,
+    why: 'what is said to govern, not the value',
+  },
+  {
+    file: 'calculate/conductors/ampacity.ts',
+    code: 'const isSmall = areaIn(size) < areaOfSize(rubber.rows[0]!.size) * 0.999;',
+    key: /^EqualityOperator .*<=/,
+    why: 'no conductor has an area a thousandth below that of a row',
+  },
+  {
+    file: 'calculate/conductors/conductor-for.ts',
+    code: "if (bySize !== undefined && bySize < (byAmpacity.rating ?? 0)) return { rating: bySize, rule: 'smallConductor' };",
+    key: /^NumberLiteral/,
+    why: 'the smallest rating that a size may have is above both',
+  },
+  {
+    file: 'calculate/conductors/earth-conductor.ts',
+    code: 'const needed = row.area ?? (row.share ?? 1) * area;',
+    key: /^NumberLiteral/,
+    why: 'each row has an area or a share',
   },
 ];
 

@@ -1,8 +1,9 @@
 // `npm run mutation`: how many wrong limits, factors and comparisons of the rules of conductors the tests notice.
-// A sample of mutants is drawn by a seed, file after file; what is judged is kept in out/mutation, so that a run that was stopped goes on
-// where it was. A file whose source or whose sample has changed is judged again; `--again` judges those with survivors again (after new tests).
+// A sample of mutants is drawn by a seed and judged file after file. What is judged is kept in judged.json, mutant by mutant, so that a run that was
+// stopped goes on where it was, on another machine too. A result holds while the line of code it mutates is as it was; `--again` judges again what
+// was not noticed (after new tests), `--afresh` all.
 //
-//   npm run mutation -- [--sample 500] [--seed 11] [--minutes 60] [--file part-of-a-path] [--again] [--score]
+//   npm run mutation -- [--sample 500] [--seed 11] [--minutes 60] [--file part-of-a-path] [--again | --afresh] [--score]
 import { createHash } from 'node:crypto';
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
@@ -13,6 +14,7 @@ import { sources, testsOf } from './tests-of.mjs';
 
 const here = import.meta.dirname;
 const results = path.join(root, 'out/mutation');
+const keptAt = path.join(here, 'judged.json');
 const { values } = parseArgs({
   options: {
     sample: { type: 'string', default: '500' },
@@ -20,15 +22,16 @@ const { values } = parseArgs({
     minutes: { type: 'string', default: '600' },
     file: { type: 'string', default: '' },
     again: { type: 'boolean', default: false },
+    afresh: { type: 'boolean', default: false },
     score: { type: 'boolean', default: false },
   },
 });
 
-/** @typedef {{ key: string, line: number, code: string, status: string, tests: number }} Judged */
-/** @typedef {{ file: string, keys: string[] }} Sample */
+/** A mutant: where the runner finds it (`key`), and what tells it from the others when lines above it move (`id`). */
+/** @typedef {{ file: string, id: string, key: string, change: string, line: number, code: string }} Mutant */
+/** @typedef {{ file: string, mutants: Mutant[] }} Sample */
 
 const hash = (/** @type {string} */ text) => createHash('sha256').update(text).digest('hex');
-const nameOf = (/** @type {string} */ file) => file.replace(/^language\/src\//, '').replace(/[/.]/g, '-');
 
 if (!existsSync(path.join(here, 'node_modules/@stryker-mutator/core'))) {
   console.log('Installing the mutation runner …');
@@ -42,58 +45,73 @@ mkdirSync(results, { recursive: true });
 const { keyOf } = await import('./mutators.mjs');
 const { Instrumenter } = await import('./node_modules/@stryker-mutator/instrumenter/dist/src/index.js');
 
-/** All mutants of all files, drawn in an order that only the seed decides, cut at the size of the sample. @returns {Promise<Sample[]>} */
-async function drawn() {
+/** All mutants of a file. @param {string} file @returns {Promise<Mutant[]>} */
+async function mutantsOf(file) {
   const quiet = { debug() {}, info() {}, warn() {}, isDebugEnabled: () => false };
-  const instrumenter = new Instrumenter(quiet);
-  const all = [];
-  for (const file of sources()) {
-    const content = readFileSync(path.join(root, file), 'utf8');
-    const { mutants } = await instrumenter.instrument([{ name: file, content, mutate: true }], {
-      plugins: null,
-      excludedMutations: [],
-      ignorers: [],
-    });
-    for (const mutant of mutants) all.push({ file, key: keyOf(mutant) });
-  }
-  const order = (/** @type {{ file: string, key: string }} */ { file, key }) => hash(`${values.seed} ${file} ${key}`);
-  const sample = all
-    .map((mutant) => ({ ...mutant, order: order(mutant) }))
-    .sort((a, b) => (a.order < b.order ? -1 : 1))
-    .slice(0, Number(values.sample));
-  console.log(`${sample.length} of ${all.length} mutants, seed ${values.seed}`);
-  return sources().flatMap((file) => {
-    const keys = sample.filter((mutant) => mutant.file === file).map(({ key }) => key);
-    return keys.length > 0 ? [{ file, keys: keys.sort() }] : [];
+  const content = readFileSync(path.join(root, file), 'utf8');
+  const lines = content.split('\n');
+  const { mutants } = await new Instrumenter(quiet).instrument([{ name: file, content, mutate: true }], {
+    plugins: null,
+    excludedMutations: [],
+    ignorers: [],
+  });
+  /** @type {Map<string, number>} */
+  const alike = new Map();
+  return mutants.map((mutant) => {
+    const change = `${mutant.mutatorName} ${mutant.replacement}`;
+    const line = mutant.location.start.line + 1;
+    const code = /** @type {string} */ (lines[line - 1]).trim();
+    const said = `${file} ${code} ${change}`;
+    const nth = (alike.get(said) ?? 0) + 1;
+    alike.set(said, nth);
+    return { file, id: hash(`${said} ${nth}`).slice(0, 16), key: keyOf(mutant), change, line, code };
   });
 }
 
-const keptAt = (/** @type {string} */ file) => path.join(results, `${nameOf(file)}.json`);
-const signature = (/** @type {Sample} */ { file, keys }) =>
-  hash(readFileSync(path.join(root, file), 'utf8') + keys.join('\n'));
-
-/** What is kept of a file, where it still holds. @param {Sample} sample @returns {Judged[] | undefined} */
-function kept(sample) {
-  if (!existsSync(keptAt(sample.file))) return undefined;
-  const { of, judged } = JSON.parse(readFileSync(keptAt(sample.file), 'utf8'));
-  return of === signature(sample) ? judged : undefined;
+/** All mutants of all files, drawn in an order that only the seed decides, cut at the size of the sample. @returns {Promise<Sample[]>} */
+async function drawn() {
+  const all = [];
+  for (const file of sources()) all.push(...(await mutantsOf(file)));
+  const sample = all
+    .map((mutant) => ({ mutant, order: hash(`${values.seed} ${mutant.id}`) }))
+    .sort((a, b) => (a.order < b.order ? -1 : 1))
+    .slice(0, Number(values.sample))
+    .map(({ mutant }) => mutant);
+  console.log(`${sample.length} of ${all.length} mutants, seed ${values.seed}`);
+  return sources().flatMap((file) => {
+    const mutants = sample.filter((mutant) => mutant.file === file);
+    return mutants.length > 0 ? [{ file, mutants }] : [];
+  });
 }
 
-const isAlive = ({ status }) => status === 'Survived' || status === 'NoCoverage';
+/** What came of each mutant, by file and identity. @type {Record<string, Record<string, string>>} */
+const judged = existsSync(keptAt) ? JSON.parse(readFileSync(keptAt, 'utf8')) : {};
+const statusOf = (/** @type {Mutant} */ { file, id }) => judged[file]?.[id];
+const isAlive = (/** @type {string | undefined} */ status) => status === 'Survived' || status === 'NoCoverage';
 
-/** Judges the mutants of one file. @param {Sample} sample @returns {Promise<Judged[] | undefined>} */
-async function judge(sample) {
-  const { tests, checks } = testsOf(sample.file);
-  const of = signature(sample);
+/** @template T @param {Record<string, T>} entries */
+const sorted = (entries) => Object.fromEntries(Object.entries(entries).sort(([a], [b]) => (a < b ? -1 : 1)));
+
+/** Keeps what came of the mutants of a file; what is no mutant any more is forgotten. @param {string} file @param {Record<string, string>} statuses */
+async function keep(file, statuses) {
+  const present = new Set((await mutantsOf(file)).map(({ id }) => id));
+  const before = Object.entries(judged[file] ?? {}).filter(([id]) => present.has(id));
+  judged[file] = sorted({ ...Object.fromEntries(before), ...statuses });
+  writeFileSync(keptAt, `${JSON.stringify(sorted(judged), undefined, 1)}\n`);
+}
+
+/** Judges mutants of one file. @param {string} file @param {Mutant[]} mutants @returns {Promise<boolean>} whether the runner could */
+async function judge(file, mutants) {
+  const { tests, checks } = testsOf(file);
   const chosen = path.join(results, 'sample.json');
   const report = path.join(results, 'report.json');
   const config = path.join(results, 'stryker.json');
-  writeFileSync(chosen, JSON.stringify(sample.keys));
+  writeFileSync(chosen, JSON.stringify(mutants.map(({ key }) => key)));
   writeFileSync(report, '');
   writeFileSync(
     config,
     JSON.stringify({
-      mutate: [sample.file],
+      mutate: [file],
       testRunner: 'vitest',
       vitest: { configFile: 'tests/mutation/vitest.config.ts', related: false },
       plugins: [path.join(here, 'node_modules/@stryker-mutator/vitest-runner/dist/src/index.js')],
@@ -111,7 +129,7 @@ async function judge(sample) {
     }),
   );
   const stryker = path.join(here, 'node_modules/@stryker-mutator/core/bin/stryker.js');
-  const { code, seconds } = await run('node', ['--import', path.join(here, 'mutators.mjs'), stryker, 'run', config], {
+  const { code } = await run('node', ['--import', path.join(here, 'mutators.mjs'), stryker, 'run', config], {
     env: {
       ...environment,
       MUTATION_SAMPLE: chosen,
@@ -120,64 +138,63 @@ async function judge(sample) {
     },
   });
   const text = readFileSync(report, 'utf8');
-  if (code !== 0 || text === '') return undefined;
-  const lines = readFileSync(path.join(root, sample.file), 'utf8').split('\n');
-  /** @type {Judged[]} */
-  const judged = Object.values(JSON.parse(text).files)
-    .flatMap(({ mutants }) => mutants)
-    .map((mutant) => ({
-      key: `${mutant.mutatorName} ${mutant.replacement}`,
-      line: mutant.location.start.line,
-      code: /** @type {string} */ (lines[mutant.location.start.line - 1]).trim(),
-      status: mutant.status,
-      tests: mutant.testsCompleted ?? 0,
-    }));
-  if (judged.length !== sample.keys.length)
-    throw new Error(`${sample.file}: ${sample.keys.length} mutants drawn, ${judged.length} judged`);
-  writeFileSync(keptAt(sample.file), JSON.stringify({ of, seconds, judged }, undefined, 1));
-  return judged;
+  if (code !== 0 || text === '') return false;
+  /** @type {Record<string, string>} */
+  const statuses = {};
+  for (const each of Object.values(JSON.parse(text).files).flatMap((one) => one.mutants)) {
+    const { start, end } = each.location;
+    // A report counts lines and columns from 1.
+    const location = {
+      start: { line: start.line - 1, column: start.column - 1 },
+      end: { line: end.line - 1, column: end.column - 1 },
+    };
+    const mutant = mutants.find(({ key }) => key === keyOf({ ...each, location }));
+    if (!mutant)
+      throw new Error(`${file}: a mutant was judged that was not drawn: ${each.mutatorName} ${each.replacement}`);
+    statuses[mutant.id] = each.status;
+  }
+  const count = Object.keys(statuses).length;
+  if (count !== mutants.length) throw new Error(`${file}: ${mutants.length} mutants drawn, ${count} judged`);
+  await keep(file, statuses);
+  return true;
 }
 
 const samples = (await drawn()).filter(({ file }) => file.includes(values.file));
 const until = performance.now() + Number(values.minutes) * 60_000;
-/** @type {{ sample: Sample, judged: Judged[] | undefined }[]} */
-const all = [];
-for (const sample of samples) {
-  let judged = kept(sample);
-  const isOpen = !judged || (values.again && judged.some(isAlive));
-  if (isOpen && !values.score && performance.now() < until) {
-    console.log(`${sample.file}: ${sample.keys.length} mutants`);
-    judged = await judge(sample);
-    if (!judged) console.log(`${sample.file}: the runner gave up; its tests may fail without any mutant`);
-  }
-  all.push({ sample, judged });
+for (const { file, mutants } of samples) {
+  const open = mutants.filter((mutant) => {
+    const status = statusOf(mutant);
+    return values.afresh || !status || (values.again && isAlive(status));
+  });
+  if (open.length === 0 || values.score || performance.now() >= until) continue;
+  console.log(`${file}: ${open.length} mutants`);
+  if (!(await judge(file, open))) console.log(`${file}: the runner gave up; its tests may fail without any mutant`);
 }
 
-let killed = 0;
+let noticed = 0;
 let explained = 0;
-let judgedCount = 0;
-for (const { sample, judged } of all) {
-  for (const mutant of judged ?? []) {
-    // What does not compile or run says nothing about the tests.
-    if (mutant.status === 'CompileError' || mutant.status === 'RuntimeError') continue;
-    judgedCount += 1;
-    if (!isAlive(mutant)) {
-      killed += 1;
-      continue;
-    }
-    const why = explanationOf({ file: sample.file, ...mutant });
+let left = 0;
+/** @type {Map<string, number>} */
+const notJudged = new Map();
+for (const mutant of samples.flatMap(({ mutants }) => mutants)) {
+  const status = statusOf(mutant);
+  // What does not compile or run says nothing about the tests.
+  if (status === 'CompileError' || status === 'RuntimeError') continue;
+  if (!status) notJudged.set(mutant.file, (notJudged.get(mutant.file) ?? 0) + 1);
+  else if (!isAlive(status)) noticed += 1;
+  else {
+    const why = explanationOf({ file: mutant.file, key: mutant.change, code: mutant.code });
     if (why) explained += 1;
+    else left += 1;
     console.log(
-      `${mutant.status}  ${sample.file}:${mutant.line}  ${mutant.key}\n    ${mutant.code}${why ? `\n    explained: ${why}` : ''}`,
+      `${status}  ${mutant.file}:${mutant.line}  ${mutant.change}\n    ${mutant.code}${why ? `\n    explained: ${why}` : ''}`,
     );
   }
 }
-const open = all.filter(({ judged }) => !judged);
-const openCount = open.reduce((sum, { sample }) => sum + sample.keys.length, 0);
-if (open.length > 0)
-  console.log(`Not judged yet: ${openCount} mutants of ${open.map(({ sample }) => sample.file).join(', ')}`);
-const score = judgedCount > 0 ? `${((100 * killed) / judgedCount).toFixed(1)} %` : 'none';
-const left = judgedCount - killed - explained;
+for (const [file, count] of notJudged) console.log(`Not judged yet: ${count} of ${file}`);
+const judgedCount = noticed + explained + left;
+const waiting = [...notJudged.values()].reduce((sum, count) => sum + count, 0);
+const score = judgedCount > 0 ? `${((100 * noticed) / judgedCount).toFixed(1)} %` : 'none';
 console.log(
-  `Mutation score ${score}: ${killed} of ${judgedCount} judged mutants noticed, ${explained} explained, ${left} open; ${openCount} not judged`,
+  `Mutation score ${score}: ${noticed} of ${judgedCount} judged mutants noticed, ${explained} explained, ${left} open; ${waiting} not judged`,
 );

@@ -25,7 +25,7 @@ import { asGraveAs } from './project-rules.js';
 import { besideBase, finding, sorted, spokenIn, unique, wordProblems } from './findings.js';
 import { judgeRequirement } from './requirements.js';
 import { type ProofTask, keptProof, proofTask, provingRules } from './proofs.js';
-import { AskedMeasures, type PlayTask, keptPlay, playedValues, playing } from './scenarios.js';
+import { AskedMeasures, type PlayTask, keptPlay, playedValues, playing, runsOfTask } from './scenarios.js';
 import { asStated } from './stated.js';
 import { type AnalyseOptions, loweringServices } from './surroundings.js';
 import type {
@@ -246,7 +246,18 @@ class FileAnalysis {
     const analysis = this.assembled(NOTHING_PLAYED);
     return count === 0
       ? analysis
-      : { ...analysis, unplayed: { count, kept: () => this.kept(), play: (isAsked) => this.play(isAsked) } };
+      : {
+          ...analysis,
+          unplayed: {
+            count,
+            kept: () => this.kept(),
+            play: (isAsked) => this.play(isAsked),
+            runsOf: (design, scenario, alive) => {
+              const found = this.tasks.find((task) => task.system.name === design && task.scenario.name === scenario);
+              return found && runsOfTask(found, this.options, alive);
+            },
+          },
+        };
   }
 
   private get tasks(): readonly PlayTask[] {

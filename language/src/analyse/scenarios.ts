@@ -16,7 +16,16 @@ import type { DesignValues } from '../model/lower/lower.js';
 import type { Measure, OverRuns } from '../model/measures.js';
 import type { Scenario, System } from '../model/types.js';
 import type { Proof } from '../proof/index.js';
-import { type PlayOptions, type Played, NEVER, measureTitle, playingScenario } from '../simulate/index.js';
+import {
+  type PlayOptions,
+  type Played,
+  type RunRecord,
+  type RunsBeside,
+  NEVER,
+  measureTitle,
+  playingScenario,
+  runsOf,
+} from '../simulate/index.js';
 import { contentOf, contentText } from './content.js';
 import { fromResult } from './design-values.js';
 import type { ProjectRules } from './project-rules.js';
@@ -142,14 +151,47 @@ export interface PlayTask {
   readonly isFaulty: boolean;
 }
 
+/** A scenario of several runs, and the text that is the same wherever the same runs are played. */
+export interface RunsAsked {
+  readonly design: string;
+  readonly scenario: string;
+  readonly runs: number;
+  readonly content: string;
+}
+
+/** Asks others to play some of the runs of a scenario; undefined where nobody does. */
+export type AskForRuns = (asked: RunsAsked) => RunsBeside | undefined;
+
+/** The runs of a scenario one by one. */
+export interface PlayableRuns {
+  /** As in `RunsAsked`. */
+  readonly content: string;
+  readonly play: (run: number) => RunRecord;
+}
+
+/** The runs of a scenario for whoever plays them beside another; undefined where it cannot be played. */
+export function runsOfTask(
+  { context, system, scenario, measures, isFaulty }: PlayTask,
+  { weatherText }: Pick<PlayOptions, 'weatherText'>,
+  alive: () => void,
+): PlayableRuns | undefined {
+  const options = weatherText ? { weatherText } : {};
+  const play = isFaulty ? undefined : runsOf(context, scenario, { ...options, measures, progress: alive });
+  return play && { content: contentFor(system, scenario, measures, options), play };
+}
+
 /** Plays a scenario, or takes its result from the cache. Yields the share that is done. */
 export function* playing(
   { context, system, scenario, measures, isFaulty }: PlayTask,
-  options: Pick<PlayOptions, 'weatherText' | 'cancelled'> & { readonly project?: ProjectRules },
+  options: Pick<PlayOptions, 'weatherText' | 'cancelled'> & {
+    readonly project?: ProjectRules;
+    readonly runsBeside?: AskForRuns;
+  },
   cache: ScenarioCache | undefined,
 ): Generator<number, Played> {
   if (isFaulty) return FAULTY;
-  const content = cache && contentFor(system, scenario, measures, options);
+  const asks = scenario.runs > 1 ? options.runsBeside : undefined;
+  const content = (cache ?? asks) && contentFor(system, scenario, measures, options);
   const kept = content === undefined ? undefined : cache?.get(content);
   if (kept) return kept;
   const time = (scenario.duration ?? 0) * scenario.runs;
@@ -159,7 +201,11 @@ export function* playing(
     return { kind: 'refused', reason: `its runs cover ${years} years in all; at most ${most} are simulated here` };
   }
   yield 0;
-  const outcome = yield* finitely<Played>(playingScenario(context, scenario, { ...options, measures }), (why) => why);
+  const beside = asks?.({ design: system.name, scenario: scenario.name, runs: scenario.runs, content: content! });
+  const outcome = yield* finitely<Played>(
+    playingScenario(context, scenario, { ...options, measures, ...(beside ? { beside } : {}) }),
+    (why) => why,
+  );
   const played = outcome.kind === 'missing' ? { ...outcome, missing: asStated(system, outcome.missing) } : outcome;
   if (content !== undefined) cache?.keep(content, played);
   return played;

@@ -3,7 +3,7 @@ import type * as ast from '../grammar/generated/ast.js';
 import type { LoweringServices } from '../model/lower/lower.js';
 import type { UnreadText } from '../simulate/index.js';
 import { DESIGN_FUNCTIONS } from '../quantities/design-functions.js';
-import type { ScenarioCache } from './scenarios.js';
+import type { AskForRuns, ScenarioCache } from './scenarios.js';
 import type { LanguageServices } from '../syntax/module.js';
 import { quantityNames } from './design-values.js';
 import { LIBRARY_SCHEME, VisibleDocuments } from '../syntax/scope.js';
@@ -35,6 +35,8 @@ export interface AnalyseOptions {
   readonly project?: ProjectRules;
   /** Results of scenarios played before. */
   readonly cache?: ScenarioCache;
+  /** Others that play runs of scenarios beside this thread. */
+  readonly runsBeside?: AskForRuns;
   /** Text of a weather file by the path that a scenario gives, which is relative to the design's file. */
   readonly weatherText?: (path: string) => string | UnreadText | undefined;
 }

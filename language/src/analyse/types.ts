@@ -7,6 +7,7 @@ import type { ReadingResult } from '../quantities/readings/readings.js';
 import type { OutcomeResult } from './outcomes.js';
 import type { Curve } from '../proof/index.js';
 import type { Played } from '../simulate/index.js';
+import type { PlayableRuns } from './scenarios.js';
 
 /** What a finding is about, wherever it has moved. */
 export interface FindingKey {
@@ -125,6 +126,11 @@ export interface UnplayedScenarios {
    * in between, or leave off for good. Gives the whole analysis at the end. With `isAsked` only some scenarios are played, and no rules; the others go on waiting.
    */
   readonly play: (isAsked?: (design: string, scenario: string) => boolean) => Generator<number, Analysis>;
+  /**
+   * The runs of a scenario one by one, for whoever plays some of them beside another; undefined where there is none that can be played.
+   * `alive` is called now and then while one is played.
+   */
+  readonly runsOf: (design: string, scenario: string, alive: () => void) => PlayableRuns | undefined;
 }
 
 export type { RequirementResult };

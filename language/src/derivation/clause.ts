@@ -29,6 +29,7 @@ export const CLAUSES = {
   },
   motorDevice: { standard: 'NEC', clause: '430.52', what: 'short-circuit device of a motor, overload apart' },
   motorFeeder: { standard: 'NEC', clause: '430.62', what: 'largest motor device and the other motors' },
+  dwelling: { standard: 'NEC', clause: '310.12', what: '83 % of the device of a dwelling' },
   coldFactor: { standard: 'NEC', clause: 'Table 690.7(A)', what: 'no coefficient given', isAside: true },
   earthNotLarger: {
     standard: 'NEC',

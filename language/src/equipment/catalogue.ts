@@ -153,6 +153,10 @@ export const DEVICE_CLASS = {
       'Whether it opens on short circuits alone, and not on overloads (aR of IEC 60269-4): another device has to do that.',
     ),
     flagOf(
+      'photovoltaic',
+      'Whether it is made for strings of photovoltaic modules (IEC 60269-6; NEC 690.9(C) wants devices listed for them): a class of these is proposed for them.',
+    ),
+    flagOf(
       'supplementary',
       'Whether it is a supplementary protector, for use inside equipment or behind a branch-circuit device (UL 1077).',
     ),

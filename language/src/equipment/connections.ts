@@ -95,6 +95,10 @@ export const RUN = {
       'Whether it lies outdoors but for where it ends, at a disconnect outside or next to where it comes in (NEC 240.21(B)(5)).',
     ),
     flagOf(
+      'dwelling',
+      'Whether it is the service or feeder that supplies the entire load of a dwelling: its ampacity is 83 % of its device at the least (NEC 310.12).',
+    ),
+    flagOf(
       'shortCircuitProof',
       'Whether it is laid so that no short circuit is to be expected along it: single cores with double insulation or apart, away from what burns (IEC 60364-4-43 434.3).',
     ),

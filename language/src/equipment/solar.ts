@@ -7,6 +7,7 @@ import {
   MOUNTED,
   SMALLEST_RATING,
   defineDevice,
+  partOf,
   tableOf,
   wordOf,
 } from './define.js';
@@ -71,6 +72,7 @@ export const SOLAR = defineDevice({
       minimum: 0,
       seek: SMALLEST_RATING,
     }),
+    partOf('stringFuseClass', ['deviceClass'], 'Class of the fuse of each string.'),
     quantityOf('noct', 'temperature', 'degC', 'Nominal operating cell temperature.', { minimum: 20, maximum: 90 }),
     quantityOf('tilt', 'angle', 'deg', 'Tilt from the horizontal.', {
       minimum: 0,

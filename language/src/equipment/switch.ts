@@ -12,6 +12,10 @@ export const SWITCH = defineDevice({
     dcVoltage,
     acVoltage,
     flagOf('loadBreak', 'Whether it may be opened under load.'),
+    flagOf(
+      'tapProtection',
+      'Of a manual motor controller: whether it is marked as suitable for tap conductor protection in group installations (NEC 430.53(D)(3)).',
+    ),
     interlock,
     terminals,
     ...TERMINATION,

@@ -73,6 +73,7 @@ const CLASS_BOUNDS = {
   G: 'UL 248-5',
   'full-range': 'IEC 60269-6 (gPV) and 60269-7 (gBat)',
   'moulded-case': 'UL 489 breaker',
+  thermal: 'breaker without a magnetic trip, calibrated as UL 1077',
 } as const;
 
 export const bounds = wordOf(

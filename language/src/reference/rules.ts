@@ -35,7 +35,12 @@ export type NecRule =
   | 'smallGroupMotor'
   | 'smallGroupCircuit'
   | 'motorTapLength'
-  | 'motorTapShare';
+  | 'motorTapShare'
+  | 'controllerTapLength'
+  | 'controllerTapShare'
+  | 'dwellingShare'
+  | 'dwellingLeast'
+  | 'dwellingMost';
 
 export type CraftRule =
   | 'circularMilConstant'

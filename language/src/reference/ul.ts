@@ -1,4 +1,5 @@
 /** Bounds of UL 248 fuses and UL 489 breakers by class: what holds of every device of a class, not what one of them does. */
+import thermalFile from './ul/breakers-1077.json' with { type: 'json' };
 import breakersFile from './ul/breakers-489.json' with { type: 'json' };
 import limitingFile from './ul/current-limiting-248.json' with { type: 'json' };
 import letThroughFile from './ul/let-through-248.json' with { type: 'json' };
@@ -39,3 +40,4 @@ export const ulBreakers = typed<
     readonly clearing: readonly { readonly upTo: number; readonly seconds: number }[];
   }
 >(breakersFile);
+export const ulThermalBreakers = typed<OpeningTable>(thermalFile);

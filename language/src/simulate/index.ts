@@ -4,12 +4,15 @@ import { finished } from './finished.js';
 import { prepare } from './prepare.js';
 import { scenarioResult } from './result.js';
 import type { RunRecord } from './run-record.js';
-import { type PlayedRun, Runs, whyUnplayed } from './runs.js';
+import { Runs, whyUnplayed } from './runs.js';
+import { type AllRuns, playingAll } from './runs-beside.js';
 import type { PlayOptions, Played } from './types.js';
 
 export * from './types.js';
 export { finished } from './finished.js';
 export { quantileOf } from './quantile.js';
+export type { RunRecord } from './run-record.js';
+export type { RunElsewhere, RunsBeside } from './runs-beside.js';
 export { NEVER, formatSpan, meanOf, measureTitle } from './result.js';
 export { type Against, type ComparedColumn, type ComparedSum, compareLog } from './against.js';
 export { type MeasuredLog, readLog } from './log.js';
@@ -34,21 +37,27 @@ export function* playingScenario(
   const prepared = prepare(context, scenario, options);
   if (prepared.kind !== 'ready') return prepared;
   const runs = new Runs(prepared, scenario, options);
-  const records: RunRecord[] = [];
-  let first: PlayedRun | undefined;
+  let all: AllRuns;
   try {
-    for (let run = 0; run < scenario.runs; run += 1) {
-      const pieces = runs.playing(run);
-      let piece = pieces.next();
-      for (; !piece.done; piece = pieces.next()) yield (run + piece.value) / scenario.runs;
-      records.push(piece.value.record);
-      first ??= piece.value;
-    }
+    all = yield* playingAll(runs, scenario.runs, options.beside);
   } catch (error) {
     const why = whyUnplayed(error);
     if (why) return why;
     throw error;
   }
   options.progress?.(1);
-  return { kind: 'played', result: scenarioResult({ runs, records, course: first!.course, events: first!.events }) };
+  const { first, records } = all;
+  return { kind: 'played', result: scenarioResult({ runs, records, course: first.course, events: first.events }) };
+}
+
+/** The runs of a scenario one by one, for whoever plays them beside another; undefined where it cannot be played. */
+export function runsOf(
+  context: DesignContext,
+  scenario: Scenario,
+  options: PlayOptions,
+): ((run: number) => RunRecord) | undefined {
+  const prepared = prepare(context, scenario, options);
+  if (prepared.kind !== 'ready') return undefined;
+  const runs = new Runs(prepared, scenario, options);
+  return (run) => finished(runs.playing(run)).record;
 }

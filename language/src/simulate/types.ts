@@ -2,6 +2,7 @@ import type { Result } from '../derivation/index.js';
 import type { Measure, OverRuns } from '../model/measures.js';
 import type { Instance, Scenario } from '../model/types.js';
 import type { Extremes } from './extremes.js';
+import type { RunsBeside } from './runs-beside.js';
 
 export type { Measure, OverRuns, SumMeasure } from '../model/measures.js';
 
@@ -25,6 +26,8 @@ export interface PlayOptions {
    * run are not kept, so times below a limit and first times must be asked for beforehand.
    */
   readonly measures?: readonly Measure[];
+  /** Others that play some of the runs. */
+  readonly beside?: RunsBeside;
 }
 
 /** One thing shown over time. Values are in coherent SI and stand for the times of `Series.time`; between them they run straight. */

@@ -8,4 +8,4 @@ import { endOnFailingOutput } from './output/failing-output.js';
 endOnFailingOutput();
 
 const { run } = await import('./program.js');
-process.exitCode = await run(process.argv.slice(2));
+process.exitCode = await run(process.argv.slice(2), { runsThread: new URL('runs-thread.mjs', import.meta.url) });

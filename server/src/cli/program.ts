@@ -42,11 +42,21 @@ function isNumber(text: string): number {
 const format = (...choices: readonly string[]): Option =>
   new Option('-f, --format <format>', 'how the output is written').choices(choices).default(choices[0]);
 
+/** Files of the program that are started by themselves. */
+export interface ProgramParts {
+  /** Starts a thread that plays runs of a scenario; without it they are all played by the one thread of the call. */
+  readonly runsThread?: URL;
+}
+
 /**
  * Builds the program. Each command loads its own code only when it is called, so that `--help` and a small command do not pay for
  * the others. `finish` receives the exit code.
  */
-export function buildProgram(finish: (code: number) => void, pathsBehindDashes: readonly string[] = []): Command {
+export function buildProgram(
+  finish: (code: number) => void,
+  pathsBehindDashes: readonly string[] = [],
+  { runsThread }: ProgramParts = {},
+): Command {
   const program = new Command('wattwright')
     .description(
       'Checks and calculates small power systems written in .watt files.\nNeeds no network; changes no file unless told to.',
@@ -135,7 +145,7 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
     )
     .action(async (paths: string[], options: CheckOptions) => {
       const { check } = await import('./commands/check.js');
-      finish(await check(paths, { ...options, ...color(options) }));
+      finish(await check(paths, { ...options, ...color(options) }, runsThread));
     });
 
   command('eval', 'work out one expression and show how')
@@ -203,7 +213,7 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
     )
     .action(async (file: string, options: SimulateOptions) => {
       const { simulate } = await import('./commands/simulate.js');
-      finish(await simulate(file, { ...options, ...color(options) }));
+      finish(await simulate(file, { ...options, ...color(options) }, runsThread));
     });
 
   command('draw', 'draw the single-line diagram of the whole and of every source state, or the wiring views')
@@ -332,14 +342,18 @@ const oneLine = (text: string): string =>
     .replace(/\.?\s*\n\s*/g, ' ');
 
 /** Runs one call and resolves with its exit code. */
-export async function run(args: readonly string[]): Promise<number> {
+export async function run(args: readonly string[], parts: ProgramParts = {}): Promise<number> {
   let code: number = EXIT.clean;
   // Behind `--` stand paths; before it `diff` takes revisions, and only here the two can still be told apart.
   const dashes = args[0] === 'diff' ? args.indexOf('--') : -1;
   const [given, paths] = dashes < 0 ? [args, []] : [args.slice(0, dashes), args.slice(dashes + 1)];
-  const program = buildProgram((result) => {
-    code = result;
-  }, paths);
+  const program = buildProgram(
+    (result) => {
+      code = result;
+    },
+    paths,
+    parts,
+  );
   const complain = (text: string): void => {
     process.stderr.write(`wattwright: ${safeText(text)}\n`);
   };

@@ -1,5 +1,6 @@
 import {
   type Analysis,
+  type AskForRuns,
   EXPRESSION_URI,
   type EvaluateOptions,
   type EvaluatedText,
@@ -95,8 +96,14 @@ export class Session {
   };
 
   /** Scenarios are played only where somebody asks about their requirements. */
-  analyse(document: LangiumDocument, today: string, scenarios: 'play' | 'leave' = 'leave'): Analysis {
-    return analyse(document, this.services, this.ground(document, today, scenarios).options);
+  analyse(
+    document: LangiumDocument,
+    today: string,
+    scenarios: 'play' | 'leave' = 'leave',
+    runsBeside?: AskForRuns,
+  ): Analysis {
+    const { options } = this.ground(document, today, scenarios);
+    return analyse(document, this.services, runsBeside ? { ...options, runsBeside } : options);
   }
 
   /** The parts that a file declares, and those that it could use. */

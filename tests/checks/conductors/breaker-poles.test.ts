@@ -27,6 +27,16 @@ describe(ID, () => {
     expect(await findings(voltage, load, poles)).toHaveLength(count);
   });
 
+  it('counts the lines that there are, one at least', async () => {
+    const useOf = async (...texts: Parameters<typeof house>) => {
+      const { passed } = await analyseText(house(...texts));
+      const use = passed.find(({ check }) => check === ID)?.use;
+      return [use?.value, use?.limit].map((each) => each && numberIn(each, ''));
+    };
+    expect(await useOf('120/240 V', 'voltage: 120 V   legs: L1', 'poles: 1')).toEqual([1, 1]);
+    expect(await useOf('120/240 V', 'voltage: 240 V', 'poles: 3')).toEqual([3, 2]);
+  });
+
   it('says which lines there are, and the fix ends it', async () => {
     const text = house('120/240 V', 'voltage: 240 V', 'poles: 1');
     const [finding] = findingsOf(await analyseText(text), ID);

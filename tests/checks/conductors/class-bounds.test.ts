@@ -120,6 +120,19 @@ describe('heat by the bounds of a class', () => {
     expect(askedBy(small, HEAT)).toEqual([]);
   });
 
+  // RK5 in a case of 30 A may let through 50 kA²s, 14 AWG bears (100 · 2.08)² = 43.3 kA²s: what a 15 A fuse lets through is a part of what one of 30 A
+  // does. IEC 60364-4-43 435.1, from memory: what protects against overload and interrupts the fault protects against it too.
+  it('accuses no fuse that limits current and suits the conductors', async () => {
+    const rk5 = (rating: number): string => `fuse F1 { class: RK5   rating: ${rating} A }`;
+    const suited = await analyseText(hut({ device: rk5(15), size: '14 AWG', fault: '5 kA' }));
+    expect(findingsOf(suited, HEAT)).toEqual([]);
+    expect(askedBy(suited, HEAT)).toEqual([]);
+    // 14 AWG of 90 °C, 25 A, may have 25 A (240.4(B)), which NEC 240.4(D) forbids for another reason.
+    expect(findingsOf(await analyseText(hut({ device: rk5(30), size: '14 AWG', fault: '5 kA' })), HEAT)).toHaveLength(
+      1,
+    );
+  });
+
   it('lets what is stated of the device speak first', async () => {
     const device = (energy: string): string =>
       `fuse F1 { class: J   rating: 200 A   letThrough: { 50 kA: ${energy} } }`;
@@ -297,5 +310,37 @@ describe('what is stated of a device', () => {
     const [alternating] = findingsOf(await analyseText(hut({ size: '14 AWG' })), HEAT);
     expect(alternating?.why).toContain('class bound');
     expect(alternating?.why).not.toContain('stated for alternating current');
+  });
+});
+
+describe('a breaker without a magnetic trip', () => {
+  const boat = (rating: number, ohms = '4..5 mohm'): string => `design Boat {
+  basis: craft
+  battery Bank { voltage: 12.8 V   capacity: 100 Ah   resistance: ${ohms}   chargeLimit: 14.4 V   protectionLow: 10 V }
+  breaker B1 { class: CraftPanelBreaker   rating: ${rating} A }
+  load Pump { power: 60 W   supply: dc }
+  run Line: Bank -> B1 @ 0 m -> Pump { size: 14 AWG   length: 3 m   insulation: 105 degC }
+}
+`;
+  const asked = async (text: string) => {
+    const { questions } = await analyseText(text);
+    return questions
+      .filter(({ check }) => check === HEAT || check === SMALL)
+      .map(({ missing, isRefused }) => [...missing, isRefused === true].join());
+  };
+
+  // UL 1077, from memory: it opens for certain at 200 %. 14 AWG aboard may have 35 A (33 CFR 183.425), half more than that at most; 10 V over 5 mohm
+  // and 2 · 3 m of it draw some 150 A.
+  it('leaves nothing open where it protects its conductors against overload', async () => {
+    expect(await asked(boat(15))).toEqual([]);
+    expect(findingsOf(await analyseText(boat(15)), HEAT)).toEqual([]);
+  });
+
+  it('is asked for its curve where it does not, or sees less than opens it for certain', async () => {
+    expect((await asked(boat(60))).join()).toContain('openingTimes of B1');
+    // 10 V over 500 mohm: less than 20 A.
+    const weak = await asked(boat(15, '500 mohm'));
+    expect(weak.join()).toContain('openingTimes of B1');
+    expect(weak.join()).not.toContain('true');
   });
 });

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { numberIn } from '../../../language/src/index.js';
 import { analyseText, askedBy, findingsOf, lacking } from '../../helpers/analyse.js';
 
 const ID = 'conductor-type';
@@ -32,6 +33,23 @@ describe(ID, () => {
     const [library] = findingsOf(await analyseText(hut('GPT')), ID);
     expect(library?.severity).toBe('warning');
     expect(lacking(library?.told, 'rated for 60 V (from memory: read its marking)')).toEqual([]);
+  });
+
+  it('counts the highest of the supplies that may feed it', async () => {
+    // 120 V from the generator, 240 V from the service, on conductors for 150 V.
+    const hut = (service: number): string => `${OWN}design Hut {
+  grid Mains { voltage: ${service} V   rating: 20 A   neutralBond: bonded }
+  generator Genset { rated: 2 kW   voltage: 120 V   neutralBond: bonded }
+  transfer Ats { switches: phases-and-neutral   rating: 30 A }
+  load Heater { power: 1 kW }
+  run FromMains: Mains -> Ats.normal { size: 12 AWG   type: THHN   length: 2 m }
+  run FromSet: Genset -> Ats.standby { size: 12 AWG   type: THHN   length: 2 m }
+  run Line: Ats.out -> Heater { size: 12 AWG   type: House   length: 2 m }
+}
+`;
+    const [found] = findingsOf(await analyseText(hut(240)), ID);
+    expect(numberIn(found!.numbers.voltage!, 'V')).toBe(240);
+    expect(await messages(hut(120))).toEqual([]);
   });
 
   it('counts the open-circuit voltage of an array in the cold, and asks for the cold where that decides', async () => {

@@ -61,6 +61,22 @@ describe('earth-conductor', () => {
     expect(finding?.fixes[0]?.title).toBe('Change ground of Feeder to 8 AWG');
   });
 
+  // NEC Tables 310.16 (75 °C: 1 AWG 130 A, 1/0 AWG 150 A, 2/0 AWG 175 A) and 250.122 (200 A: 6 AWG). 240.4(B) lets 150 A protect 1 AWG, yet the usual
+  // circuit of 150 A is 1/0 AWG with 6 AWG (common practice, no source).
+  it('only warns where the lines may be that large for the sake of their own ampacity', async () => {
+    const text = (size: string, earth = '6 AWG'): string =>
+      line(`size: ${size}   type: THHN   terminals: 75 degC   earth: ${earth}`, 150, 'nec 2023', 15000);
+    expect(await findings(text('1 AWG'))).toEqual([]);
+    const [usual] = await findings(text('1/0 AWG'));
+    expect(usual?.severity).toBe('warning');
+    expect(lacking(usual?.told, 'no increase if its own ampacity is to reach the rating')).toEqual([]);
+    expect(await findings(text('1/0 AWG', '4 AWG'))).toEqual([]);
+    const [larger] = await findings(text('2/0 AWG'));
+    expect(larger?.severity).toBe('error');
+    // The table alone is never a matter of reading.
+    expect((await findings(text('1/0 AWG', '8 AWG')))[0]?.severity).toBe('error');
+  });
+
   // 250.122(B), 2017 and later: what ambient and bundling ask for is no increase.
   it('counts the corrections of the conductors before it speaks of an increase', async () => {
     // 8 AWG, 90 °C, at 45 °C with nine conductors: 55 A · 0.87 · 0.7 = 33.5 A, too little for 40 A; 6 AWG: 75 A · 0.609 = 45.7 A.

@@ -314,6 +314,57 @@ describe('motors behind one device', () => {
     expect(await asked(unknown)).toContain('size of Main');
   });
 
+  // NEC 430.53(D)(3), from memory: to a manual motor controller marked for tap conductor protection up to 10 ft, enclosed, and a tenth of the device:
+  // 14 AWG has 15 A at 60 °C, a tenth of 150 A; of 175 A it is 17.5 A. 2 AWG, 95 A, is more than three times as good.
+  it('may branch off to a controller that is marked to protect them', async () => {
+    const taps = (saw: string, starter = 'tapProtection: yes', breaker = 150): string =>
+      group({
+        breaker,
+        first: listed(ONE),
+        second: listed(TWO),
+        branches: `bus Panel {}
+  switch Starter { rating: 25 A   acVoltage: 240 V   ${starter} }
+  run Main: Mains -> B1 -> Panel { size: 2 AWG   type: THHN   length: 2 m   terminals: 60 degC   earth: 6 AWG }
+  run ToSaw: Panel -> ${saw}
+  run ToFan: Panel -> Fan { size: 2 AWG   type: THHN   terminals: 60 degC   earth: 6 AWG   length: 30 m }`,
+      });
+    const wire = (facts: string): string => `{ size: 14 AWG   type: THHN   terminals: 60 degC   ${facts} }`;
+    const through = (at: string, facts = 'length: 30 m   enclosed: yes'): string =>
+      `Starter${at} -> Saw ${wire(facts)}`;
+    const unprotected = async (text: string) =>
+      (await of(text, 'run-unprotected')).map(({ subject, severity }) => [subject, severity]);
+    const asked = async (text: string) => askedBy(await analyseText(text), 'run-unprotected');
+    const FAULT = [['Mill.ToSaw', 'error']];
+    expect(await unprotected(taps(through(' @ 3.048 m')))).toEqual([]);
+    expect(await unprotected(taps(through(' @ 3.05 m')))).toEqual(FAULT);
+    expect(await unprotected(taps(through(' @ 3 m'), ''))).toEqual(FAULT);
+    expect(await unprotected(taps(through(' @ 3 m'), 'tapProtection: no'))).toEqual(FAULT);
+    expect(await unprotected(taps(through(' @ 3 m'), undefined, 175))).toEqual(FAULT);
+    expect(await unprotected(taps(through(' @ 3 m', 'length: 30 m   enclosed: no')))).toEqual(FAULT);
+    expect(await asked(taps(through(' @ 3 m', 'length: 30 m')))).toEqual(['enclosed of ToSaw']);
+    expect(await asked(taps(through('')))).toEqual(['distance of Starter in ToSaw (`Starter @ 2 m`)']);
+    // As a run to the controller and one from it: that goes as far as it likes.
+    const two = (facts: string): string => `Starter ${wire(facts)}\n  run On: Starter -> Saw ${wire('length: 30 m')}`;
+    expect(await unprotected(taps(two('length: 3 m   enclosed: yes')))).toEqual([]);
+    expect(await unprotected(taps(two('length: 3.1 m   enclosed: yes')))).toEqual(FAULT);
+    expect(await asked(taps(two('enclosed: yes')))).toEqual(['length of ToSaw']);
+    // Nor does what the class of the breaker may let through accuse what the controller is marked to protect: 14 AWG behind 150 A, 5 kA.
+    const heat = async (starter: string) =>
+      (
+        await of(
+          taps(through(' @ 3 m'), starter)
+            .replace('rating: 150 A }', 'class: UL489-AC   rating: 150 A }')
+            .replace('neutralBond: bonded }', 'neutralBond: bonded   faultCurrent: 5 kA }'),
+          'short-circuit-withstand',
+        )
+      ).map(({ subject }) => subject);
+    expect(await heat('tapProtection: yes')).toEqual([]);
+    expect(await heat('')).toEqual(['Mill.ToSaw']);
+    // A third of what it branches off from is enough up to 25 ft, whatever the controller.
+    const third = through(' @ 7 m', 'length: 7.6 m   enclosed: yes').replace('14 AWG', '8 AWG');
+    expect(await unprotected(taps(third))).toEqual([]);
+  });
+
   it('do not lead to other loads so', async () => {
     const text = group({
       breaker: 60,
@@ -354,10 +405,40 @@ describe('the heat of a short circuit in the circuit of a motor', () => {
         ...askedBy(analysis, 'short-circuit-withstand'),
       ];
     };
+    // A fuse that limits current: RK5 may let through 50 kA²s in a case of 30 A, 14 AWG bears 43.3 kA²s; 175 % of 8 A are 14 A, the next rating 15 A.
+    const fuse = (rating: number, size = '14 AWG'): string =>
+      pump(20, MOTOR)
+        .replace(/breaker B1 .*/, `fuse B1 { class: RK5   rating: ${rating} A }`)
+        .replace('size: 14 AWG', `size: ${size}`);
+    expect(await heat(fuse(15, '16 AWG'))).toEqual(['letThrough of B1']);
+    expect(await heat(fuse(15))).toEqual([]);
+    expect(await heat(fuse(30))).toEqual(['warning']);
     expect(await heat(pump(20, MOTOR))).toEqual(['letThrough of B1']);
     expect(await heat(pump(15, MOTOR))).toEqual([]);
     // Above what a motor may have, and without one, it is found.
     expect(await heat(pump(25, MOTOR))).toEqual(['warning']);
     expect(await heat(pump(20, ''))).toEqual(['warning']);
+  });
+
+  // Between twice and thirty times its rating no limit of UL 248 bounds a fuse: 30 A behind 350 A. 240.4(G): conductors of a motor are protected by its
+  // overload protection, the fuse may be what 430.52 allows: 2 hp at 230 V, 12 A, 175 % are 21 A, 25 A.
+  it('is not asked of time-current curves where the motor has overload protection', async () => {
+    const farm = (rating: number, overload: string): string => `design Farm {
+  basis: nec 2023
+  grid Mains { voltage: 230 V   rating: 100 A   faultCurrent: 350 A   neutralBond: bonded }
+  fuse F1 { class: RK5   rating: ${rating} A }
+  load Pump { power: 1.5 kW   motor: single-phase   horsepower: 2 hp   fullLoadCurrent: 11 A   ${overload} }
+  run Line: Mains -> F1 -> Pump { size: 14 AWG   type: THHN   length: 20 m   earth: 14 AWG   terminals: 60 degC }
+}
+`;
+    const asked = async (text: string) => {
+      const analysis = await analyseText(text);
+      return ['fault-clearing', 'short-circuit-withstand'].flatMap((id) => askedBy(analysis, id));
+    };
+    expect(await asked(farm(25, 'overload: 12.5 A'))).toEqual([]);
+    expect(new Set(await asked(farm(25, '')))).toEqual(new Set(['openingTimes of F1, from its time-current curve']));
+    expect(new Set(await asked(farm(30, 'overload: 12.5 A')))).toEqual(
+      new Set(['openingTimes of F1, from its time-current curve']),
+    );
   });
 });

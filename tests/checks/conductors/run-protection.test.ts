@@ -98,3 +98,61 @@ describe('run-protection in the warm', () => {
     expect(findingsOf(await analyseText(text.replace('110 A', '100 A')), 'run-protection')).toEqual([]);
   });
 });
+
+describe('the service of a dwelling', () => {
+  // NEC Table 310.12 (2020), copper and aluminium at 75 °C, from a distributor's chart.
+  const ROWS = [
+    [100, '4 AWG', '2 AWG'],
+    [110, '3 AWG', '1 AWG'],
+    [125, '2 AWG', '1/0 AWG'],
+    [150, '1 AWG', '2/0 AWG'],
+    [175, '1/0 AWG', '3/0 AWG'],
+    [200, '2/0 AWG', '4/0 AWG'],
+    [225, '3/0 AWG', '250 kcmil'],
+    [250, '4/0 AWG', '300 kcmil'],
+    [300, '250 kcmil', '350 kcmil'],
+    [350, '350 kcmil', '500 kcmil'],
+    [400, '400 kcmil', '600 kcmil'],
+  ] as const;
+  const house = (rating: number, run: string, voltage = '120/240 V'): string => `design House {
+  basis: nec 2023
+  grid Mains { voltage: ${voltage}   rating: ${rating} A   neutralBond: bonded }
+  breaker Main { rating: ${rating} A   poles: 2 }
+  bus Panel {}
+  load Stove { power: 6 kW   legs: L1, L2   continuous: no }
+  run Service: Mains -> Main -> Panel { type: THWN-2   length: 5 m   terminals: 75 degC   ${run} }
+  run Line: Panel -> Stove { size: 8 AWG   type: THHN   length: 5 m   terminals: 75 degC }
+}
+`;
+  const service = async (...facts: Parameters<typeof house>) =>
+    findingsOf(await analyseText(house(...facts)), 'run-protection').filter(({ subject }) =>
+      subject.endsWith('Service'),
+    );
+  const above = [125, 150, 175, 200, 225, 250, 300, 350, 400, 450];
+
+  it.each(ROWS)('of %i A is of %s copper or %s aluminium, and of no more', async (rating, copper, aluminium) => {
+    for (const size of [`size: ${copper}`, `size: ${aluminium}   metal: aluminium`]) {
+      expect(await service(rating, `dwelling: yes   ${size}`), size).toEqual([]);
+      const next = above.find((each) => each > rating)!;
+      expect(await service(next, `dwelling: yes   ${size}`), `${size}, ${next} A`).toHaveLength(1);
+    }
+  });
+
+  it('has to be said to be one, of single-phase 120/240 V', async () => {
+    const [unsaid] = await service(200, 'size: 2/0 AWG');
+    expect(unsaid?.severity).toBe('error');
+    expect(lacking(unsaid?.told, '310.12')).toEqual([]);
+    expect((await service(200, 'size: 1/0 AWG'))[0]?.told).not.toContain('310.12');
+    expect(await service(200, 'size: 2/0 AWG   dwelling: no')).toHaveLength(1);
+    const [three] = await service(200, 'size: 2/0 AWG   dwelling: yes', 'three 208 V');
+    expect(three?.told).not.toContain('310.12');
+    // Two lines and the neutral of 120/208 V are named by 310.12 too.
+    expect(await service(200, 'size: 2/0 AWG   dwelling: yes   legs: L1, L2', 'three 208 V')).toEqual([]);
+  });
+
+  // 310.12 speaks of 100 A to 400 A: 90 A on 6 AWG (65 A, 83 % of 78 A), 450 A on 500 kcmil (380 A, 84 %).
+  it('is between 100 A and 400 A', async () => {
+    expect(await service(90, 'dwelling: yes   size: 4 AWG')).toEqual([]);
+    expect(await service(450, 'dwelling: yes   size: 500 kcmil')).toHaveLength(1);
+  });
+});

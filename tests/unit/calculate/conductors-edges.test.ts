@@ -160,3 +160,38 @@ describe('ratings say by which rule they stand', () => {
     expect(notes(20)).not.toContain('fuses only');
   });
 });
+
+describe('portable power cables', () => {
+  // NEC Table 400.5(A)(2), 2 AWG at 90 °C, from memory: one conductor 190 A (D), two 174 A (E), three 152 A (F).
+  it('are read in the column for as many conductors as carry current', () => {
+    const of = (conductors: number): number =>
+      numberIn(valueOf(`ampacity(size: 2 AWG, cord: TypeW, conductors: ${conductors})`).parts['uncorrected']!, 'A');
+    expect([1, 2, 3].map(of)).toEqual([190, 174, 152]);
+  });
+});
+
+describe('the diameter of a conductor', () => {
+  // NEC Chapter 9 Table 8: 4/0 AWG stranded is 0.528 in overall.
+  it('is told of the strands as well as of the metal', () => {
+    expect(numberIn(valueOf('diameterOf(size: 4/0 AWG)').parts['stranded']!, 'mm')).toBeCloseTo(0.528 * 25.4, 6);
+  });
+});
+
+describe('arguments', () => {
+  it.each([
+    ['protectionFor(current: 0.5 A)', '1 A'],
+    ['nextRating(current: 0.5 A)', '1 A'],
+    ['largestProtection(ampacity: 0.5 A)', '1 A'],
+    ['requiredAmpacity(continuous: 0.4 A)', '500 mA'],
+    ['requiredAmpacity(continuous: 0 A, noncontinuous: 0.5 A)', '500 mA'],
+    ['faultCurrent(voltage: 50 V, resistance: 1 ohm, strings: 10000)', '500 kA'],
+    // 2 · 1 A · 1 m · 4.07 mohm/m (NEC Chapter 9 Table 8).
+    ['voltageDrop(current: 1 A, length: 1 m, size: 10 AWG, voltage: 0.5 V)', '8.136 mV'],
+  ])('may be small or many: %s', (text, value) => {
+    expect(shown(text)).toBe(value);
+  });
+
+  it('end somewhere', () => {
+    expect(() => valueOf('faultCurrent(voltage: 50 V, resistance: 1 ohm, strings: 10001)')).toThrow(/10000/);
+  });
+});

@@ -1,4 +1,4 @@
-import { type Derivation, deriveQuantity, displayValue, numberIn } from '../../derivation/index.js';
+import { displayValue, numberIn } from '../../derivation/index.js';
 import { isBreaker, isDevice } from '../../model/roles.js';
 import { flagIn } from '../../model/stated-facts.js';
 import type { DesignContext } from '../../model/context.js';
@@ -6,11 +6,10 @@ import type { Instance, Part, Run } from '../../model/types.js';
 import { devicesOf } from '../../quantities/conductors/conductor.js';
 import { classFact, isFromMemory } from '../../quantities/conductors/device-class.js';
 import { isOfPartialRange } from '../../quantities/faults/coordination.js';
-import { siQuantity } from '../../quantity/index.js';
 import { defineCheck, type Fix, type Verdict, atMost, atLeast, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, pairText, passed, placeOf, fullest, whyOf } from '../verdicts.js';
-import { classOf, highestDirectVoltage, isMissing, sufficientClasses } from './device-ratings.js';
+import { classOf, highestDirectVoltage, isMissing, madeIn, sufficientClasses } from './device-ratings.js';
 import { mostAt } from './sizing.js';
 import { bankFaultAt } from './faults.js';
 import { type End, feedInto, firstDevice, needsDevice } from './feeding.js';
@@ -30,16 +29,6 @@ function otherClasses(device: Instance, run: Run, context: DesignContext): Fix[]
     .map((part, index) =>
       propose(`Take class ${part.name} for ${device.name}`, [setProperty(device, 'class', part.name)], index === 0),
     );
-}
-
-/** The smallest and the largest rating a class is made in. */
-function madeIn(part: Part): { least: Derivation; most: Derivation } | undefined {
-  const made = classFact(part, 'ratings');
-  if (typeof made?.value !== 'object') return undefined;
-  const { low, high, dimension, unit } = made.value;
-  const end = (value: number): Derivation =>
-    deriveQuantity(`ratings of class ${part.name}`, siQuantity(value, dimension, unit), { origin: made.origin });
-  return { least: end(low), most: end(high) };
 }
 
 /** Whether a device is rated for what its class is made in. */

@@ -1,4 +1,4 @@
-import { type Derivation, type Result, derive, known, numberIn } from '../../derivation/index.js';
+import { type Derivation, type Result, derive, deriveQuantity, known, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { Instance, Part } from '../../model/types.js';
@@ -9,6 +9,7 @@ import { flagIn } from '../../model/stated-facts.js';
 import { arraysJoinedTo, banksJoinedTo } from '../../quantities/supply/joined.js';
 import { chargesAt, isBank, isBusCharger, isDevice, isFuse, isVehicle } from '../../model/roles.js';
 import { highEnd } from '../../quantities/ends.js';
+import { siQuantity } from '../../quantity/index.js';
 
 export { classOf };
 
@@ -131,6 +132,16 @@ export function sufficientClasses(
   return classesFor({ device: sortOf(device), rating, volts, amperes, isAtBank }, context);
 }
 
+/** The smallest and the largest rating a class is made in. */
+export function madeIn(part: Part): { least: Derivation; most: Derivation } | undefined {
+  const made = classFact(part, 'ratings');
+  if (typeof made?.value !== 'object') return undefined;
+  const { low, high, dimension, unit } = made.value;
+  const end = (value: number): Derivation =>
+    deriveQuantity(`ratings of class ${part.name}`, siQuantity(value, dimension, unit), { origin: made.origin });
+  return { least: end(low), most: end(high) };
+}
+
 /** Whether a class is made in a rating; true where it does not say. */
 export function isMadeIn(device: Instance, amperes: number): boolean {
   const part = classOf(device);
@@ -150,7 +161,7 @@ export interface HighestVoltage {
   readonly lacking: readonly string[];
 }
 
-type Highest = HighestVoltage | { readonly missing: readonly string[] };
+export type Highest = HighestVoltage | { readonly missing: readonly string[] };
 
 /** Highest direct voltage a device sees: that of the banks on its wiring, else of the array in the cold, else of a vehicle. */
 export const highestDirectVoltage = (device: Instance, context: DesignContext): Highest =>
@@ -218,8 +229,8 @@ function highestAmong(outcomes: readonly Highest[]): Highest {
   return { ...others.reduce((so, next) => (volts(next) > volts(so) ? next : so), first), lacking: open };
 }
 
-/** In the cold; at 25 °C, with what lacks, where the lowest temperature is not known. */
-function highestOfArray(array: Instance, context: DesignContext): Highest {
+/** That of an array: in the cold; at 25 °C, with what lacks, where the lowest temperature is not known. */
+export function highestOfArray(array: Instance, context: DesignContext): Highest {
   const cold = context.quantity(array, 'coldVoltage');
   if (cold.kind !== 'missing') return asHighest(cold, 'open-circuit on a cold morning');
   const open = context.fact(array, 'openCircuitVoltage');

@@ -12,7 +12,8 @@ import { basisText, notChecked, passed, placeOf, pairText, whyOf } from '../verd
 import { classOf, highestDirectVoltage, isMissing, ratingOf, sufficientClasses } from './device-ratings.js';
 import { bankFaultAt } from './faults.js';
 import { MEMORY, softened } from './shared.js';
-import { isDevice, isSwitch } from '../../model/roles.js';
+import { isArray, isDevice, isSwitch } from '../../model/roles.js';
+import { withoutClass } from './string-class.js';
 
 /** Devices and switches that must open a circuit. */
 function openers(context: DesignContext): { device: Instance; run: Run }[] {
@@ -201,7 +202,7 @@ export const deviceVoltage = defineCheck({
       'A fuse, breaker or switch is used at a higher direct voltage than it is rated for, or is rated for the other sort of current only.',
     guards:
       'A direct-current arc has no zero to go out at: a 32 V fuse or an AC breaker on a 48 V bank keeps burning after it opened.',
-    how: 'The direct-voltage rating, its own or that of its class, is held against the highest voltage of its circuit: the highest charger set point of the bank, or the open-circuit voltage of the array at the lowest temperature of the site (what passes at 25 °C is not checked without it). On the AC side the rating is held against the voltage of the supply: between a line and the neutral where the run behind the device loads one line (NEC 240.85, from memory), else between lines. A class that is rated for direct current only does not do on AC.',
+    how: 'The direct-voltage rating, its own or that of its class, is held against the highest voltage of its circuit: the highest charger set point of the bank, or the open-circuit voltage of the array at the lowest temperature of the site (what passes at 25 °C is not checked without it). On the AC side the rating is held against the voltage of the supply: between a line and the neutral where the run behind the device loads one line (NEC 240.85, from memory), else between lines. A class that is rated for direct current only does not do on AC. The string fuses of arrays (`stringFuse`) are asked for their class; `string-fuses` judges it.',
     fix: 'Use a class with a direct-voltage rating above the highest voltage of the bank.',
     sources: [MEMORY('NEC', '240.60, 404, 690.9, 706.31'), MEMORY('IEC 60947-2')],
     failing: `design Van {
@@ -224,5 +225,7 @@ export const deviceVoltage = defineCheck({
       if (run.carries === 'dc') yield* judgeDirect(device, context);
       else if (run.carries === 'ac') yield* judgeAlternating(device, run, context);
     }
+    // What is stated is held against the voltage by `string-fuses`.
+    yield* withoutClass(isArray, context);
   },
 });

@@ -50,7 +50,8 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   // As large as the lines is always enough, and the usual case (NEC 250.122(A), IEC 60364-5-54 Table 54.2).
   if (isEnough(earth, size.derivation))
     return yield passed(run, atLeast(earth, size.derivation), { earth, needed: size.derivation });
-  const needed = earthNeeded(run, { size: size.derivation, ratings: new Map(), added: 0 }, context);
+  const setup = { size: size.derivation, ratings: new Map<never, never>(), added: 0 };
+  const needed = earthNeeded(run, setup, context);
   if (!needed)
     return yield notChecked(run, {
       kind: 'refused',
@@ -60,12 +61,22 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   const numbers = { earth, needed: needed.derivation };
   const use = atLeast(earth, needed.derivation);
   if (isEnough(earth, needed.derivation)) return yield passed(run, use, numbers);
+  // Lines that carry the rating of their device by themselves are the usual choice, and no increase to everybody.
+  const usual = earthNeeded(run, setup, context, 'fromWholeRating');
+  const isUsual = usual?.kind === 'known' && isEnough(earth, usual.derivation);
+  const reason = reasonOf(needed.derivation, run, context);
   yield {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(run, 'earth'),
     headline: `The earth conductor of ${run.name} is ${displayValue(earth)}; at least ${displayValue(needed.derivation)} needed`,
-    ...reasonOf(needed.derivation, run, context),
+    ...reason,
+    ...(isUsual
+      ? {
+          severity: 'warning' as const,
+          why: `${reason.why}; no increase if its own ampacity is to reach the rating of the device`,
+        }
+      : {}),
     consequence: 'it burns before a fault to the frame opens the device',
     use,
     numbers,
@@ -84,7 +95,7 @@ export const earthConductor = defineCheck({
       'The earth conductor of a run is smaller than the practice asks, or was not raised with its line conductors.',
     guards:
       'A fault to a frame that the device does not see in time: the undersized earth conductor burns, and the frame stays live.',
-    how: 'nec: Table 250.122 by the device that protects the run, raised in the proportion in which the line conductors are larger than the smallest size that would carry the load and suit the device, corrections counted, as they are for a long run (250.122(B)), and never above the line conductors (250.122(A)); areas compare within 0.1 %. iec: Table 54.2 by the line conductor, of the same metal; a smaller one may be proved by calculation, then waive the finding with `accept`. craft has no table here. AC runs that state no `earth` are not checked, but for cords, which have theirs inside, and runs in metal raceway that serves as earth conductor (`metalRaceway: yes`). Direct-current runs are judged where they state `earth`.',
+    how: 'nec: Table 250.122 by the device that protects the run, raised in the proportion in which the line conductors are larger than the smallest size that would carry the load and suit the device, corrections counted, as they are for a long run (250.122(B)), and never above the line conductors (250.122(A)); areas compare within 0.1 %. Line conductors whose own ampacity only just reaches the rating of the device, not rounded up, may have been chosen for that: then it is a warning. iec: Table 54.2 by the line conductor, of the same metal; a smaller one may be proved by calculation, then waive the finding with `accept`. craft has no table here. AC runs that state no `earth` are not checked, but for cords, which have theirs inside, and runs in metal raceway that serves as earth conductor (`metalRaceway: yes`). Direct-current runs are judged where they state `earth`.',
     fix: 'Use the size that is named for the earth conductor.',
     sources: [
       PUBLISHED('NEC', 'Table 250.122, 250.122(A), (B)', '2017-2023'),

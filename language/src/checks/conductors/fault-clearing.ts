@@ -3,6 +3,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { classBoundAt, classTripsFrom, isBounded } from '../../quantities/faults/class-bounds.js';
 import { hasCurve, tripCurrent } from '../../quantities/faults/clearing.js';
+import { motorLimitOver } from '../../quantities/conductors/motor-circuit.js';
 import { overloadLimit } from '../../quantities/faults/coordination.js';
 import { iecBreakerTrip, ulFuseOpening } from '../../reference/index.js';
 import { defineCheck, type Verdict, type Way, atLeast } from '../define.js';
@@ -57,7 +58,7 @@ const CERTAIN = ulFuseOpening.certain;
 function overloadCurrent(run: Run, { device, rating, size }: Tried, context: DesignContext): Derivation | undefined {
   const isIec = context.system.basis.practice === 'iec';
   if (!rating || !size || (isIec && (run.carries === 'ac' || !isBounded(device)))) return undefined;
-  if (!overloadLimit(device, rating, run, size, context)) return undefined;
+  if (!overloadLimit(device, rating, run, size, context) && !motorLimitOver(rating, run, context)) return undefined;
   const one = derive('current at its rating', numberIn(rating, 'A'), 'A');
   const bound = classBoundAt(device, one, rating, run.carries !== 'ac');
   return bound?.kind === 'closed'
@@ -134,6 +135,9 @@ function sizeThatOpens(run: Run, context: DesignContext): Way[] {
   return [largerSize(run, { accepts })];
 }
 
+/** The fact that says how a device opens. */
+const curveOf = (device: Instance): string => `openingTimes of ${device.name}, from its time-current curve`;
+
 /** Whether the class of a device opens it at a fault, but only as on an overload, for which it is too large here. */
 function isLeftOpen(run: Run, device: Instance, fault: FarFault, context: DesignContext): boolean {
   const rating = context.maybe(device, 'rating');
@@ -170,7 +174,8 @@ function* judgeFault(run: Run, fault: FarFault, context: DesignContext): Generat
     const seconds = timeLimit(run, rating ? numberIn(rating, 'A') : Infinity, context);
     const needed = neededBy(run, asStated(run, device, context), seconds, context);
     if (needed.kind === 'known') judged.push({ device, needed: needed.derivation, seconds });
-    else open.push(needed);
+    // Of a class that never opens at once by its standard, its own curve would tell.
+    else open.push(needed.kind === 'refused' && isBounded(device) ? missing(curveOf(device)) : needed);
   }
   const amperes = numberIn(fault.current, 'A');
   const [atOnce] = [...judged].sort((a, b) => numberIn(a.needed, 'A') - numberIn(b.needed, 'A'));
@@ -188,7 +193,7 @@ function* judgeFault(run: Run, fault: FarFault, context: DesignContext): Generat
     .filter((each) => !unbounded.includes(each))
     .map((each) => (hasCurve(each.device, context) ? each : asOverload(run, each, context)))
     .sort((a, b) => numberIn(a.needed, 'A') - numberIn(b.needed, 'A'))[0];
-  for (const { device } of unbounded) open.push(missing(`openingTimes of ${device.name}, from its time-current curve`));
+  for (const { device } of unbounded) open.push(missing(curveOf(device)));
   if (open[0] || !quickest) {
     if (open[0]) yield notChecked(run, open[0]);
     return;
@@ -231,7 +236,7 @@ export const faultClearing = defineCheck({
     finds: 'The smallest short-circuit current at the far end of a run does not open its device in time.',
     guards:
       'A short circuit at the end of a long cable, or behind a weak source, that burns on because the device sees an overload.',
-    how: 'Smallest fault: a bank at its lowest voltage behind its highest resistance (where that is stated as one figure and half more would decide, the figure of aged units is asked for), a generator behind its stated transient reactance for what opens within a tenth of a second, and by what it drives into a lasting fault (`sustainedFault`) for what takes longer, which is asked for where it decides, a service behind its stated fault current (the low end of its range); conductors at their rated temperature, out and back (back in the earth conductor where it is smaller), weakest source state. The device must open within 5 s, under iec within 0.4 s in final circuits up to 32 A. The curve of the device is its `openingTimes` or those of its class, else the gates of general-purpose fuses (gG) or, for breakers that state a curve, the upper end of the magnetic trip, times 1.5 on direct current, between the points of a curve on straight lines in logarithms. Where nothing is stated of the device, the bounds of its class count (`bounds`): it opens at once from where it limits current or trips at once, and for certain from twice its rating. A device that protects the conductors against overload (its rating within what they allow) may take longer at twice its rating and above, but for alternating current under iec, where touch voltage demands speed. Where several ways lead to the far end, a device sees the share that arrives over its own run. Inverters and generators with electronic output or protection of their own shut down by themselves and are left out. Another device of the run without data may be quicker.',
+    how: 'Smallest fault: a bank at its lowest voltage behind its highest resistance (where that is stated as one figure and half more would decide, the figure of aged units is asked for), a generator behind its stated transient reactance for what opens within a tenth of a second, and by what it drives into a lasting fault (`sustainedFault`) for what takes longer, which is asked for where it decides, a service behind its stated fault current (the low end of its range); conductors at their rated temperature, out and back (back in the earth conductor where it is smaller), weakest source state. The device must open within 5 s, under iec within 0.4 s in final circuits up to 32 A. The curve of the device is its `openingTimes` or those of its class, else the gates of general-purpose fuses (gG) or, for breakers that state a curve, the upper end of the magnetic trip, times 1.5 on direct current, between the points of a curve on straight lines in logarithms. Where nothing is stated of the device, the bounds of its class count (`bounds`): it opens at once from where it limits current or trips at once, and for certain from twice its rating. A device that protects the conductors against overload (its rating within what they allow) may take longer at twice its rating and above, and so may the device of a motor that has overload protection (NEC 240.4(G)), but for alternating current under iec, where touch voltage demands speed. Where several ways lead to the far end, a device sees the share that arrives over its own run. Inverters and generators with electronic output or protection of their own shut down by themselves and are left out. Another device of the run without data may be quicker.',
     fix: 'Use a larger conductor, a faster curve or a smaller rating, so that the smallest fault opens the device.',
     sources: [
       PUBLISHED('IEC 60269-2', 'gG, 5 s and 0.4 s'),

@@ -10,10 +10,10 @@ import {
 } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
-import { classBoundAt, protectsItsConductors } from '../../quantities/faults/class-bounds.js';
+import { classBoundAt, isLimitingFuse, protectsItsConductors } from '../../quantities/faults/class-bounds.js';
 import { type Clearing, clearingAt, letThroughAt } from '../../quantities/faults/clearing.js';
 import { overloadLimit } from '../../quantities/faults/coordination.js';
-import { motorCircuitOf } from '../../quantities/conductors/motor-circuit.js';
+import { motorLimitOver } from '../../quantities/conductors/motor-circuit.js';
 import { conductorFacts, parallelOf } from '../../quantities/conductors/conductor-facts.js';
 import { devicesBefore, devicesWithCurve, farFaults } from './far-fault.js';
 import { alternatingFaultAt, bankFaultAt } from './faults.js';
@@ -205,10 +205,17 @@ function byClass(question: Question): Outcome | undefined {
   if (!bound || !rated) return undefined;
   const outcome = bound.kind === 'energy' ? byEnergy(question, bound.energy) : undefined;
   if (outcome && outcome.kind !== 'heated') return outcome;
-  // Breakers are tested with conductors of their rating (UL 489, from memory); other currents open the device as an overload does.
+  // Breakers are tested with conductors of their rating (UL 489, from memory), and fuses that limit current let through less where they are rated
+  // below their case (IEC 60364-4-43 435.1, from memory); other currents open the device as an overload does.
   const largest = overloadLimit(fault.device, rated, run, size, context);
-  if (largest && (bound.kind !== 'energy' || protectsItsConductors(fault.device)))
-    return byRating(question, rated, largest);
+  const isMadeForIt = protectsItsConductors(fault.device) || isLimitingFuse(fault.device);
+  if (largest && (bound.kind !== 'energy' || isMadeForIt)) return byRating(question, rated, largest);
+  // Nor does what a class may let through accuse the fuse of a motor.
+  if (outcome && isLimitingFuse(fault.device) && motorLimitOver(rated, run, context))
+    return { kind: 'open', result: missing(`letThrough of ${fault.device.name}`) };
+  // What opens the device of a motor as an overload opens the overload protection of the motor too (240.4(G)).
+  const ofMotors = bound.kind === 'energy' ? undefined : motorLimitOver(rated, run, context);
+  if (ofMotors) return byRating(question, rated, ofMotors);
   // Where it does not limit yet it lets through no less than where it does: too much there is too much here.
   const least = bound.kind === 'overload' && bound.atLeast ? byEnergy(question, bound.atLeast) : undefined;
   if (least?.kind === 'heated') return least;
@@ -236,11 +243,7 @@ function ofMotor({ run, fault, rating, context }: Question, outcome: Outcome): O
   const isClassBound =
     outcome.kind === 'heated' && outcome.entry.through && reasonOf(outcome.entry.through.energy, 'classBound');
   const rated = rating ?? context.maybe(fault.device, 'rating');
-  const motors = isClassBound && protectsItsConductors(fault.device) ? motorCircuitOf(run, context) : undefined;
-  return motors &&
-    rated &&
-    motors.lacking.length === 0 &&
-    numberIn(rated, 'A') <= numberIn(motors.limit, 'A') * (1 + 1e-9)
+  return isClassBound && rated && protectsItsConductors(fault.device) && motorLimitOver(rated, run, context)
     ? { kind: 'open', result: missing(`letThrough of ${fault.device.name}`) }
     : outcome;
 }

@@ -7,6 +7,7 @@ import { systemOf } from '../../quantities/supply/supply.js';
 import { defineCheck, type Verdict, atMost } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
+import { isBank } from '../../model/roles.js';
 import {
   classOf,
   highestDirectVoltage,
@@ -17,7 +18,7 @@ import {
 } from './device-ratings.js';
 import { alternatingFaultAt, bankFaultAt } from './faults.js';
 import { isFaultOfDefault, isFaultOfMemory } from './memory.js';
-import { withoutFact } from './string-leads.js';
+import { withoutClass } from './string-class.js';
 import { devices, MEMORY, PUBLISHED, restsOnMemory } from './shared.js';
 
 const RULES = { nec: 'NEC 110.9', iec: 'IEC 60364-4-43 434.5.1', craft: 'ABYC E-11.10' };
@@ -181,6 +182,6 @@ export const interruptRatingCheck = defineCheck({
       else if (run.carries === 'ac') yield* judgeAlternating(device, run, context);
     }
     // What is stated is held against it by `string-fuses`.
-    yield* withoutFact('stringFuseClass', context);
+    yield* withoutClass(isBank, context);
   },
 });

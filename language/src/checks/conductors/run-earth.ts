@@ -42,30 +42,54 @@ function heldTo({ current, by }: Extract<Feed, { kind: 'limited' }>, setup: Setu
   return change === 0 ? current : derive(current.name, numberIn(current, 'A') + change, 'A', { inputs: [current] });
 }
 
+/** From which size on line conductors count as increased: the smallest that its device may protect, or that carries the rating of it by itself. */
+export type Increase = 'fromAllowed' | 'fromWholeRating';
+
 /** Whether a device of a rating, in the run or before it, may protect conductors of a size. */
-function suitsDevice(asBuilt: Run, size: Derivation, rating: Derivation, design: DesignContext): boolean {
+function suitsDevice(
+  asBuilt: Run,
+  size: Derivation,
+  rating: Derivation,
+  increase: Increase,
+  design: DesignContext,
+): boolean {
   const { run, context } = asIf(asBuilt, size, design);
   const ampacity = ampacityAt(run, size, context);
   if (ampacity.kind !== 'known') return false;
+  // The next standard rating above the ampacity (240.4(B)) does not count then.
+  if (increase === 'fromWholeRating' && numberIn(ampacity.derivation, 'A') < numberIn(rating, 'A') * (1 - 1e-9))
+    return false;
   const largest = largestDevice(run, ampacity.derivation, size, context);
   return largest.kind === 'known' && numberIn(largest.derivation, 'A') >= numberIn(rating, 'A') * (1 - 1e-9);
 }
 
 /** The smallest line conductor that would do in place of the one in a setup, which counts itself when nothing smaller does. */
-function smallestThatDoes(run: Run, setup: Setup, rating: Derivation, context: DesignContext): Derivation {
+function smallestThatDoes(
+  run: Run,
+  setup: Setup,
+  rating: Derivation,
+  increase: Increase,
+  context: DesignContext,
+): Derivation {
   const installed = numberIn(setup.size, 'mm2');
   const smaller = candidates(run, context).filter(({ area }) => area < installed * 0.999);
   let least = setup.size;
   for (const { area, name } of smaller.reverse()) {
     const size = sizeOf(area);
-    if (!carriesLoad(run, { ...setup, size }, context) || !suitsDevice(run, size, rating, context)) return least;
+    if (!carriesLoad(run, { ...setup, size }, context)) return least;
+    if (!suitsDevice(run, size, rating, increase, context)) return least;
     least = { ...size, name: `smallest size that would do, ${name}` };
   }
   return least;
 }
 
 /** The earth conductor a run needs in a setup. Undefined where the practice has no table of them (craft). */
-export function earthNeeded(run: Run, setup: Setup, context: DesignContext): Result | undefined {
+export function earthNeeded(
+  run: Run,
+  setup: Setup,
+  context: DesignContext,
+  increase: Increase = 'fromAllowed',
+): Result | undefined {
   const { practice } = context.system.basis;
   if (practice === 'craft') return undefined;
   const given = {
@@ -79,7 +103,7 @@ export function earthNeeded(run: Run, setup: Setup, context: DesignContext): Res
   return callFunction(calculation('earthConductor'), {
     ...given,
     rating: rating.derivation,
-    minimum: smallestThatDoes(run, setup, rating.derivation, context),
+    minimum: smallestThatDoes(run, setup, rating.derivation, increase, context),
   });
 }
 

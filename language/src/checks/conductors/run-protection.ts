@@ -7,12 +7,13 @@ import { motorCircuitOf } from '../../quantities/conductors/motor-circuit.js';
 import { defineCheck, type Verdict, atMost } from '../define.js';
 import { ofEachRun } from '../each-run.js';
 import { basisText, notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
+import { dwellingRating, mayBeOfDwelling } from './dwelling.js';
 import { judgedDevices } from './feeding.js';
 import { MEMORY, PUBLISHED, softened } from './shared.js';
 import { largerSize, otherRating } from './ways.js';
 import { CORD_REMARK, isCordInTheWarm } from './cord-plug.js';
 import { largestDevice } from './sizing.js';
-import { withoutFact } from './string-leads.js';
+import { withoutAmpacity } from './string-leads.js';
 import { askingForMarks } from './unmarked-terminals.js';
 import { askingForType } from './unsaid-type.js';
 
@@ -50,6 +51,9 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     const { severity } = softened(ampacity.derivation);
     const isSoft = isCordInTheWarm(run, rating, ampacity.derivation, context);
     const wish = { target: 'run-protection' } as const;
+    // Only who knows the house can say it: no change proposes it.
+    const dwelling = mayBeOfDwelling(run, context) ? dwellingRating(ampacity.derivation) : undefined;
+    const mayDo = dwelling !== undefined && numberIn(rating, 'A') <= numberIn(dwelling, 'A') * (1 + 1e-9);
     yield {
       verdict: 'failed',
       subject: run.path,
@@ -62,6 +66,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
         isSoft && CORD_REMARK,
       ),
       rule: [basisText(context.system.basis), SECTIONS[context.system.basis.practice]].filter(Boolean).join(' '),
+      ...(mayDo ? { advice: 'If it supplies the entire load of a dwelling, state `dwelling: yes` (NEC 310.12).' } : {}),
       use: atMost(rating, largest.derivation),
       numbers,
       related: [{ place: placeOf(device, 'rating'), text: `${device.name} is rated ${rated}` }],
@@ -89,11 +94,12 @@ export const runProtection = defineCheck({
   docs: {
     finds: 'The device of a run is larger than its conductors allow.',
     guards: 'An overload or a fault the device does not see heats the conductor until it burns.',
-    how: 'The first device that a current meets from each end that a bank or supply feeds is judged, else the smallest in the run (under iec the smallest, since 433.2.2 lets the overload device stand anywhere along the run). Its rating is held against the largest one for the corrected ampacity: under nec the next standard size up to 800 A where allowed, and 15, 20 and 30 A for 14, 12 and 10 AWG copper in fixed wiring; under iec In ≤ Iz (its operating current is judged by `protection-coordination`); for craft the next size within 150 %. The circuit of a load that says that it is a `motor`, with overload protection of its own, may have the device of 430.52, and a feeder of such circuits that of 430.62, whatever its conductors allow (240.4(G)). A cord allows no larger device than its ampacity; one that only the correction for a warm ambient brings below its device makes a warning, since NEC 240.5(A) names the ampacity of the table (from memory).',
+    how: 'The first device that a current meets from each end that a bank or supply feeds is judged, else the smallest in the run (under iec the smallest, since 433.2.2 lets the overload device stand anywhere along the run). Its rating is held against the largest one for the corrected ampacity: under nec the next standard size up to 800 A where allowed, and 15, 20 and 30 A for 14, 12 and 10 AWG copper in fixed wiring; under iec In ≤ Iz (its operating current is judged by `protection-coordination`); for craft the next size within 150 %. The circuit of a load that says that it is a `motor`, with overload protection of its own, may have the device of 430.52, and a feeder of such circuits that of 430.62, whatever its conductors allow (240.4(G)). A service or feeder of 120/240 V, 100 A to 400 A, that supplies the entire load of a dwelling (`dwelling: yes`) may have a device of which its ampacity is 83 % (310.12). A cord allows no larger device than its ampacity; one that only the correction for a warm ambient brings below its device makes a warning, since NEC 240.5(A) names the ampacity of the table (from memory).',
     fix: 'Use a smaller rating where the load allows it, else a larger conductor.',
     sources: [
       PUBLISHED('NEC', '240.4(B), (C), (D), 240.6(A)', '2017-2023'),
       PUBLISHED('NEC', '430.52, 430.62', '2017-2023'),
+      PUBLISHED('NEC', '310.12', '2020-2023'),
       MEMORY('IEC 60364-4-43', '433.1'),
       PUBLISHED('ABYC E-11.10', 'from quotations'),
     ],
@@ -115,6 +121,6 @@ export const runProtection = defineCheck({
   judge: function* (context) {
     yield* judgeRuns(context);
     // What is stated is held against their fuses by `string-fuses`.
-    yield* withoutFact('stringAmpacity', context);
+    yield* withoutAmpacity(context);
   },
 });

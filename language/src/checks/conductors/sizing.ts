@@ -23,6 +23,7 @@ import { acFlow } from '../../quantities/flow/flow.js';
 import { motorAmpacity } from '../../quantities/flow/motor-loads.js';
 import { iecVoltageDrop, ruleValue, sourceOf, standardSizes } from '../../reference/index.js';
 import { craftDropLimit } from './drop-limits.js';
+import { ofDwelling } from './dwelling.js';
 import { asRatings, heatOf } from './fault-heat.js';
 import { judgedDevices } from './feeding.js';
 import { coordinationOf, leastRating } from './protection-need.js';
@@ -155,7 +156,8 @@ export function conductorDevice(run: Run, ampacity: Derivation, size: Derivation
   });
   if (small.kind === 'known' && numberIn(small.derivation, 'A') <= numberIn(largest.derivation, 'A'))
     return known({ ...small.derivation, governing: [{ kind: 'clause', clause: 'smallConductors' }] });
-  return largest;
+  const dwelling = ofDwelling(run, ampacity, context);
+  return dwelling && numberIn(dwelling, 'A') > numberIn(largest.derivation, 'A') ? known(dwelling) : largest;
 }
 
 /** Cords from 16 AWG may stand on circuits of 20 A, whatever their ampacity: the load is what has to suit them (NEC 240.5(B)(4)). */

@@ -8,7 +8,8 @@ import { defineCheck, type Fix, type Verdict, atMost, atLeast, NO_LIMIT } from '
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { MEMORY, PUBLISHED } from './shared.js';
-import { judgeCarried, judgeInterrupt, judgeLeads } from './string-leads.js';
+import { judgeArrayClass, judgeBankClass } from './string-class.js';
+import { judgeCarried, judgeLeads } from './string-leads.js';
 import { collect } from '../../quantities/worst.js';
 import { isArray, isBank, isDevice } from '../../model/roles.js';
 import { type FoundLoad, isStringLoad, stringLoad, stringRating } from '../storage/string-load.js';
@@ -46,7 +47,7 @@ function judgeBank(bank: Instance, context: DesignContext): Verdict | undefined 
   const rating = isStringLoad(load) ? stringRating(load, context) : undefined;
   if (fuse)
     return (
-      judgeInterrupt(bank, strings, context) ??
+      judgeBankClass(bank, strings, fuse, context) ??
       judgeLeads(bank, fuse, context) ??
       judgeCarried(bank, load, context) ??
       judgeFuse(bank, fuse, load, rating, numbers, context)
@@ -211,7 +212,13 @@ function* judgeArrays(
       [short.derivation],
     );
     const found = judgeString(array, { reverse: reverse.derivation, least, device, total, isAsked, bank }, context);
-    if (found) yield found;
+    if (found?.verdict === 'failed') {
+      yield found;
+      continue;
+    }
+    const unfit = judgeArrayClass(array, reverse.derivation, banks, context);
+    if (unfit) yield unfit;
+    if (found && unfit?.verdict !== 'failed') yield found;
   }
 }
 
@@ -310,7 +317,7 @@ export const stringFuses = defineCheck({
       'Battery or module strings are in parallel without a fuse of their own, or with one that does not suit them.',
     guards:
       'A failed string that its neighbours feed with their full current, through leads and cells that no device protects.',
-    how: 'Banks: from two strings in parallel each must have a device of its own, stated as `stringFuse`; two make a warning, three or more an error (common practice; ABYC E-11 by quotations for larger banks; `stringFusesFrom` of the design sets another number). The fuse must carry the share of one string of the largest charge or discharge current, and, as a warning, what one carries with another out, itself at the low end of its resistance and the others at the high end (at most what a unit with electronics gives); it may not be above what a unit gives for seconds or 150 % of what it gives for hours, where that is stated (a warning); the fix is the next standard rating from 125 % of the share and from the current with one out, and is offered only where every fact it rests on is stated. Where `stringFuseClass` is stated, it must interrupt what the other strings, and other banks on the same bars, drive into one that is short-circuited; where `stringAmpacity` is, the fuse may not be above what its leads may have, nor the current of a string above it (with another out: a warning). Arrays: strings of all arrays that meet on one circuit are counted, each with its own short-circuit current; devices are needed where the current of the other strings (nec with 125 %, 690.8(A)(1)) is above the series fuse that the modules allow (NEC 690.9(A), IEC 62548, both from memory, hence a warning), or where a bank is joined to them with nothing between; they must carry 156.25 % (iec 150 %) of the short-circuit current and not exceed that limit. A device in the run of an array of one string counts as its own. Where strings meet, the `seriesFuse` of the modules is asked for unless there are no more than two, alike.',
+    how: 'Banks: from two strings in parallel each must have a device of its own, stated as `stringFuse`; two make a warning, three or more an error (common practice; ABYC E-11 by quotations for larger banks; `stringFusesFrom` of the design sets another number). The fuse must carry the share of one string of the largest charge or discharge current, and, as a warning, what one carries with another out, itself at the low end of its resistance and the others at the high end (at most what a unit with electronics gives); it may not be above what a unit gives for seconds or 150 % of what it gives for hours, where that is stated (a warning); the fix is the next standard rating from 125 % of the share and from the current with one out, and is offered only where every fact it rests on is stated. Where `stringFuseClass` is stated, it must be made in that rating, open overloads too, be rated for the highest direct voltage of the bank, and interrupt what the other strings, and other banks on the same bars, drive into one that is short-circuited; where `stringAmpacity` is, the fuse may not be above what its leads may have, nor the current of a string above it (with another out: a warning). Arrays: strings of all arrays that meet on one circuit are counted, each with its own short-circuit current; devices are needed where the current of the other strings (nec with 125 %, 690.8(A)(1)) is above the series fuse that the modules allow (NEC 690.9(A), IEC 62548, both from memory, hence a warning), or where a bank is joined to them with nothing between; they must carry 156.25 % (iec 150 %) of the short-circuit current and not exceed that limit. Their `stringFuseClass` is held in the same way against the open-circuit voltage at the lowest temperature of the site and against the current of the other strings, and of a bank that is joined to them. A device in the run of an array of one string counts as its own. Where strings meet, the `seriesFuse` of the modules is asked for unless there are no more than two, alike.',
     fix: 'Fit the string fuse that is named, or change the number of strings.',
     sources: [
       MEMORY('NEC', '690.9(A), (B)'),

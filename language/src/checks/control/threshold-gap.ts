@@ -132,7 +132,7 @@ export const thresholdGap = defineCheck({
   docs: {
     finds: 'Start and stop thresholds lie so close together that the rule chatters.',
     guards: 'A generator that starts and stops many times a day wears out; a relay hums.',
-    how: 'State of charge: at least `socGap` (10 % unless set; common practice, no source) and twice the measuring `resolution`. Voltage: at least the step the bank makes when its load goes and its charger comes, R·(I_chg + I_load) at the highest resistance of its range, and twice the resolution.',
+    how: 'State of charge: at least `socGap` (10 % unless set; common practice, no source) and twice the measuring `resolution`. Voltage: at least the step the bank makes when its load goes and its charger comes, R·(I_chg + I_load) at the highest resistance of its range, and twice the resolution; what a lead-acid bank polarises beyond that builds up over minutes and is looked at where the rules are proven.',
     fix: 'Set start and stop further apart, or give the rule a dwell (`for 1 min`).',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {

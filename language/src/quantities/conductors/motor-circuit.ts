@@ -125,3 +125,11 @@ export function orOfMotors(run: Run, largest: Result, context: QuantityContext):
   if (!circuit || circuit.lacking.length > 0 || largest.kind !== 'known') return largest;
   return numberIn(circuit.limit, 'A') > numberIn(largest.derivation, 'A') ? known(circuit.limit) : largest;
 }
+
+/** The largest device of the motors of a run, where it is within that and all of them have overload protection; their conductors then need no other. */
+export function motorLimitOver(rating: Derivation, run: Run, context: QuantityContext): Derivation | undefined {
+  const circuit = motorCircuitOf(run, context);
+  return circuit && circuit.lacking.length === 0 && numberIn(rating, 'A') <= numberIn(circuit.limit, 'A') * (1 + 1e-9)
+    ? circuit.limit
+    : undefined;
+}

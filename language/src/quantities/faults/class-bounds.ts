@@ -15,6 +15,7 @@ import {
   ulCurrentLimiting,
   ulFuseOpening,
   ulLetThrough,
+  ulThermalBreakers,
 } from '../../reference/index.js';
 import { classOf, deviceFact } from '../conductors/device-class.js';
 
@@ -163,6 +164,10 @@ export function classBoundAt(
 ): ClassBound | undefined {
   const word = boundsOf(device);
   if (word === undefined) return undefined;
+  if (word === 'thermal') {
+    const row = bandAt(ulThermalBreakers.rows, numberIn(rating, 'A'));
+    return openingOf(device, ulThermalBreakers, row && { ...row, seconds: row.at200 }, current, rating);
+  }
   return isBreaker(device)
     ? breakerBound(device, current, rating, isDirect)
     : fuseBound(device, word, current, rating, isDirect);
@@ -222,6 +227,10 @@ export function protectsItsConductors(device: Instance): boolean {
     (boundsOf(device) === 'moulded-case' || (marked !== undefined && numberIn(marked, '') === LIMITING))
   );
 }
+
+/** Whether a fuse is of a class that limits current: what bounds it holds for the largest rating of its case, and its own lets through less. */
+export const isLimitingFuse = (device: Instance): boolean =>
+  isFuse(device) && ulLetThrough.rows.some((row) => row.class === boundsOf(device));
 
 /** Largest I²t that a device lets through where it is faster than the fastest point (A, s) of its curve, by the standard of its sort. */
 export function fastestEnergy(

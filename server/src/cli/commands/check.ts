@@ -2,6 +2,7 @@ import {
   A_SECOND,
   type Analysis,
   type Answer,
+  type AskForRuns,
   type ChosenFix,
   type Edit,
   Effort,
@@ -24,6 +25,9 @@ import { shownPath } from '../shown-path.js';
 import type { CheckFormat } from '../check-formats.js';
 import { type Writing, outputsOf, writeOutputs, written } from '../formats.js';
 import { tellDeprecated } from '../projects.js';
+import { Progress } from '../output/progress.js';
+import { played } from '../played.js';
+import { type Team, runsBeside } from '../runs/team.js';
 import { type AppliedFix, SEVERITIES, type Selection, gather, reaches } from '../report.js';
 import { requireDesign } from '../selection.js';
 import { Session, countSyntaxErrors, fileName, hasSyntaxErrors, pathOf } from '../session.js';
@@ -63,7 +67,7 @@ export interface CheckOptions {
 const MOST_ROUNDS = 8;
 
 /** `wattwright check`. */
-export async function check(paths: readonly string[], options: CheckOptions): Promise<number> {
+export async function check(paths: readonly string[], options: CheckOptions, runsThread?: URL): Promise<number> {
   const began = performance.now();
   const outputs = outputsOf(options.output ?? []);
   const shard = options.shard === undefined ? undefined : shardOf(options.shard);
@@ -78,7 +82,12 @@ export async function check(paths: readonly string[], options: CheckOptions): Pr
     : { session: await Session.open(files), fixed: [] };
   const touched = options.changed === undefined ? undefined : await changedSince(options.changed, session);
   const documents = session.documents.filter((document) => touched?.has(document) ?? true);
-  const analyses = documents.map((document) => session.analyse(document, day, 'play'));
+  const team: Team = { script: runsThread, folders: files.map(({ within }) => within), today: day };
+  const progress = new Progress(process.stderr);
+  const analyses = documents.map((document) =>
+    played(session.analyse(document, day, 'leave', besideOf(document, files, team)), progress),
+  );
+  progress.end();
   const selection: Selection = options;
   // A part of all, or what has changed, need not hold the design that is asked for.
   if (!shard && !touched)
@@ -110,6 +119,12 @@ export async function check(paths: readonly string[], options: CheckOptions): Pr
   await writeOutputs(report, outputs, writing);
   process.stdout.write(printed);
   return code;
+}
+
+/** Who plays runs beside this thread: of the text as it now is, fixes applied. */
+function besideOf(document: LangiumDocument, files: readonly SourceFile[], team: Team): AskForRuns | undefined {
+  const file = files.find(({ path }) => path === document.uri.fsPath);
+  return file && runsBeside(team, { ...file, text: document.textDocument.getText() });
 }
 
 /** A file drawn in through `use` that cannot be read whole makes what builds on it worthless: its syntax errors are told as well. */

@@ -17,8 +17,11 @@ import { shownPath } from '../shown-path.js';
 import { jsonText, playsJson } from '../output/json.js';
 import { type Play, prettyPlay } from '../output/play.js';
 import { prettyCaution } from '../output/pretty.js';
+import { Progress } from '../output/progress.js';
 import { safeText } from '../output/safe-text.js';
 import { type Terminal, terminalOf } from '../output/terminal.js';
+import { played } from '../played.js';
+import { type Team, runsBeside } from '../runs/team.js';
 import { requireDesign, requireName } from '../selection.js';
 import { Session, hasSyntaxErrors, placeText } from '../session.js';
 import { today } from '../today.js';
@@ -44,11 +47,15 @@ export interface SimulateOptions {
 }
 
 /** `wattwright simulate`: exit code 1 when a requirement of a scenario fails or a scenario cannot be played. */
-export async function simulate(file: string, options: SimulateOptions): Promise<number> {
-  const session = await Session.open(await sourceFiles([file], { standardInputName: options.stdinName }));
+export async function simulate(file: string, options: SimulateOptions, runsThread?: URL): Promise<number> {
+  const files = await sourceFiles([file], { standardInputName: options.stdinName });
+  const session = await Session.open(files);
   const day = options.today ?? today();
   const progress = new Progress(process.stderr);
-  const before = session.documents.map((document) => session.analyse(document, day, 'leave'));
+  const team: Team = { script: runsThread, folders: files.map(({ within }) => within), today: day };
+  const before = session.documents.map((document, index) =>
+    session.analyse(document, day, 'leave', runsBeside(team, files[index]!)),
+  );
   const isAsked = asked(
     before.flatMap(({ designs }) => designs),
     options,
@@ -87,20 +94,10 @@ function asked(designs: readonly AnalysedDesign[], options: SimulateOptions): As
   return (of, name) => names.has(of) && (scenario === undefined || name === scenario);
 }
 
-function playOf(analysis: Analysis, isAsked: Asked, progress: Progress): Analysis {
-  if (!analysis.unplayed) return analysis;
-  const plays = analysis.unplayed.play(isAsked);
-  for (;;) {
-    const step = plays.next();
-    if (step.done) return step.value;
-    progress.show(step.value);
-  }
-}
-
 /** The scenarios that are asked for, played; but none of a design whose text has errors, since it is not the design that is meant. */
 function playsOf(before: Analysis, isAsked: Asked, progress: Progress): Play[] {
   const faults = new Map(before.designs.map(({ system }) => [system.name, textFault(before, system)]));
-  const analysis = playOf(before, (design, name) => isAsked(design, name) && !faults.get(design), progress);
+  const analysis = played(before, progress, (design, name) => isAsked(design, name) && !faults.get(design));
   return analysis.designs.flatMap(({ system, context }) =>
     system.scenarios
       .filter((scenario) => isAsked(system.name, scenario.name))
@@ -201,23 +198,4 @@ function resultOf({ scenario, played }: Play): ScenarioResult {
 function pretty(plays: readonly Play[], isQuiet: boolean, terminal: Terminal): string {
   const blocks = plays.map((play) => prettyPlay(play, isQuiet, terminal));
   return [...(isQuiet ? [] : [prettyCaution(terminal)]), ...blocks].join('\n');
-}
-
-/** How far the play is, on a terminal only, and only when it takes long enough to be read. */
-class Progress {
-  private readonly began = Date.now();
-  private shown = -1;
-
-  constructor(private readonly stream: NodeJS.WriteStream) {}
-
-  show(share: number): void {
-    const percent = Math.floor(share * 100);
-    if (!this.stream.isTTY || percent === this.shown || Date.now() - this.began < 300) return;
-    this.shown = percent;
-    this.stream.write(`\rsimulating ${percent} %`);
-  }
-
-  end(): void {
-    if (this.shown >= 0) this.stream.write('\r\u001b[K');
-  }
 }

@@ -8,9 +8,7 @@ import type { Picture, Pictures, Positions } from './pictures.js';
 const WHOLE = '';
 
 const STAYS = (): string =>
-  vscode.l10n.t(
-    'Symbols stand in columns in the order of power flow; within its column one can be dragged above or below another.',
-  );
+  vscode.l10n.t('Columns follow the flow of power; within its column a symbol can be dragged above or below another.');
 
 interface Element {
   readonly id: string;

@@ -8,10 +8,14 @@ import type { Configuration, LinesPlan, Plan } from './plan.js';
 export class ConductorLosses {
   /** W lost on the way from each source, and behind them from each inverter, as filled last. */
   readonly byFeeder: Float64Array;
-  /** The same for lines that carry loads alone, and A of loads on the legs of every line. */
+  /** The same while no charger takes anything. */
   private readonly standing: Float64Array;
+  /** A of loads on the legs of every line, and W that they lose there. */
   private legs = new Float64Array(0);
-  private readonly now = new Float64Array(LEGS);
+  private lost = new Float64Array(0);
+  /** Lines that carry what chargers take as well. */
+  private shared: readonly number[] = [];
+  private isStanding = true;
   private lines: LinesPlan | undefined;
 
   constructor({ sources, inverters }: Plan) {
@@ -21,53 +25,75 @@ export class ConductorLosses {
 
   /** Takes over what loads draw: W by entry of the feed plan. */
   settle({ feeds, lines }: Configuration, entryWatts: Float64Array): void {
-    if (this.lines !== lines) this.legs = new Float64Array(LEGS * lines.ohms.length);
-    this.lines = lines;
-    this.standing.fill(0);
-    for (let line = 0; line < lines.ohms.length; line += 1) {
-      const own = this.legs.subarray(LEGS * line, LEGS * (line + 1)).fill(0);
+    if (this.lines !== lines) this.take(lines);
+    const { standing, legs, lost } = this;
+    standing.fill(0);
+    legs.fill(0);
+    for (let line = 0; line < lost.length; line += 1) {
       let watts = 0;
       const [from, to] = [lines.entryStart[line]!, lines.entryStart[line + 1]!];
       for (let at = from; at < to; at += 1) {
         const entry = lines.entry[at]!;
         watts += entryWatts[entry]!;
-        for (let leg = 0; leg < LEGS; leg += 1) own[leg]! += entryWatts[entry]! * feeds.legs[LEGS * entry + leg]!;
+        for (let leg = 0; leg < LEGS; leg += 1)
+          legs[LEGS * line + leg]! += entryWatts[entry]! * feeds.legs[LEGS * entry + leg]!;
       }
-      if (watts === 0 || lines.chargerStart[line + 1]! > lines.chargerStart[line]!) continue;
-      const lost = this.lostIn(lines, line, own);
+      lost[line] =
+        watts > 0 ? this.lostIn(line, legs[LEGS * line]!, legs[LEGS * line + 1]!, legs[LEGS * line + 2]!) : 0;
+      if (lost[line] === 0) continue;
       // Those who carry it together lose as they carry.
       for (let at = from; at < to; at += 1) {
         const entry = lines.entry[at]!;
-        this.standing[feeds.feeder[entry]!]! += (lost * entryWatts[entry]!) / watts;
+        standing[feeds.feeder[entry]!]! += (lost[line]! * entryWatts[entry]!) / watts;
       }
     }
-    this.byFeeder.set(this.standing);
+    this.byFeeder.set(standing);
+    this.isStanding = true;
+  }
+
+  private take(lines: LinesPlan): void {
+    this.lines = lines;
+    this.legs = new Float64Array(LEGS * lines.ohms.length);
+    this.lost = new Float64Array(lines.ohms.length);
+    this.shared = Array.from(this.lost, (_, line) => line).filter(
+      (line) => lines.chargerStart[line + 1]! > lines.chargerStart[line]!,
+    );
   }
 
   /** Adds what chargers take: W by regulator. */
   fill({ chargerFeeder, chargerLegs, lines }: Configuration, chargerWatts: Float64Array): void {
-    const { byFeeder, now, legs } = this;
-    for (let at = 0; at < byFeeder.length; at += 1) byFeeder[at] = this.standing[at]!;
-    for (let line = 0; line < lines.ohms.length; line += 1) {
+    const { byFeeder, standing, legs, lost, shared } = this;
+    if (!this.isStanding) {
+      for (let at = 0; at < byFeeder.length; at += 1) byFeeder[at] = standing[at]!;
+      this.isStanding = true;
+    }
+    for (let each = 0; each < shared.length; each += 1) {
+      const line = shared[each]!;
       const [from, to] = [lines.chargerStart[line]!, lines.chargerStart[line + 1]!];
-      if (from === to) continue;
-      for (let leg = 0; leg < LEGS; leg += 1) now[leg] = legs[LEGS * line + leg]!;
+      let [watts, one, two, three] = [0, 0, 0, 0];
       for (let at = from; at < to; at += 1) {
         const charger = lines.charger[at]!;
-        for (let leg = 0; leg < LEGS; leg += 1)
-          now[leg]! += chargerWatts[charger]! * chargerLegs[LEGS * charger + leg]!;
+        const taken = chargerWatts[charger]!;
+        watts += taken;
+        one += taken * chargerLegs[LEGS * charger]!;
+        two += taken * chargerLegs[LEGS * charger + 1]!;
+        three += taken * chargerLegs[LEGS * charger + 2]!;
       }
-      // A source carries such a line alone.
-      byFeeder[chargerFeeder[lines.charger[from]!]!]! += this.lostIn(lines, line, now);
+      if (watts === 0) continue;
+      const first = LEGS * line;
+      const all = this.lostIn(line, legs[first]! + one, legs[first + 1]! + two, legs[first + 2]! + three);
+      // Of what loads lose there as well their own feeders bear the part they would bear alone; a source carries the rest with its chargers.
+      byFeeder[chargerFeeder[lines.charger[from]!]!]! += all - lost[line]!;
+      this.isStanding = false;
     }
   }
 
   /** W lost in a run whose lines carry so many A. */
-  private lostIn({ ohms, isThreePhase }: LinesPlan, line: number, [one, two, three]: Float64Array): number {
-    const [a, b, c] = [one!, two!, three!];
-    const squares = a * a + b * b + c * c;
+  private lostIn(line: number, one: number, two: number, three: number): number {
+    const { ohms, isThreePhase } = this.lines!;
+    const squares = one * one + two * two + three * three;
     // In the return the lines of three phases add at thirds of a turn, the two of a split phase against each other.
-    const back = isThreePhase[line] ? squares - a * b - b * c - c * a : (a - b) * (a - b);
+    const back = isThreePhase[line] ? squares - one * two - two * three - three * one : (one - two) * (one - two);
     return ohms[line]! * (squares + back);
   }
 }

@@ -1,6 +1,8 @@
+import { spawnSync } from 'node:child_process';
 import { existsSync, mkdirSync, readFileSync, readdirSync, renameSync, symlinkSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
-import { describe, expect, test } from 'vitest';
+import { buildSync } from 'esbuild';
+import { describe, expect, test, vi } from 'vitest';
 import { writeAllWhole } from '../../server/src/cli/write-whole.js';
 import { call, temporaryFolder } from './helpers/program.js';
 
@@ -69,6 +71,63 @@ describe('files that belong together', () => {
     writeFileSync(path.join(folder, '.a.html.2147483646.wattwright-old'), 'old');
     await written(folder);
     expect(readdirSync(folder).sort()).toEqual(SET);
+  });
+});
+
+describe('a set whose writing is killed outright', () => {
+  /** A program that writes the set and dies, as by a power cut, where its file of this number would take its place. */
+  const killedAt = (folder: string, at: number): void => {
+    const program = path.join(temporaryFolder({}), 'killed.mjs');
+    const source = path.resolve(import.meta.dirname, '../../server/src/cli/write-whole.ts');
+    const files = JSON.stringify(SET.map((name) => [path.join(folder, name), `new ${name}`]));
+    buildSync({
+      stdin: {
+        contents: `import { renameSync } from 'node:fs';
+import { writeAllWhole } from ${JSON.stringify(source)};
+let placed = 0;
+await writeAllWhole(new Map(${files}), (from, to) => {
+  if (placed++ === ${at}) process.kill(process.pid, 'SIGKILL');
+  renameSync(from, to);
+});`,
+        resolveDir: path.dirname(source),
+      },
+      bundle: true,
+      platform: 'node',
+      format: 'esm',
+      outfile: program,
+      logLevel: 'silent',
+    });
+    expect(spawnSync(process.execPath, [program]).signal).toBe('SIGKILL');
+  };
+
+  test.each([0, 1, 2, 3])('at file %i is completed by the next call that writes there, and reported', async (at) => {
+    const folder = temporaryFolder({ 'a.html': 'old', 'c.csv': 'old', 'other.txt': 'of somebody else' });
+    killedAt(folder, at);
+    // Until then the folder holds both, and says so by its mark.
+    const shown = contents(folder);
+    expect(shown[SET[at]!]).not.toBe(`new ${SET[at]!}`);
+    expect(Object.keys(shown).some((name) => name.endsWith('.wattwright-placing'))).toBe(true);
+
+    const told: string[] = [];
+    const spy = vi.spyOn(process.stderr, 'write').mockImplementation((text) => told.push(String(text)) > 0);
+    await writeAllWhole(new Map([[path.join(folder, 'x.csv'), 'x']]));
+    spy.mockRestore();
+    expect(contents(folder)).toEqual({
+      ...Object.fromEntries(SET.map((name) => [name, `new ${name}`])),
+      'other.txt': 'of somebody else',
+      'x.csv': 'x',
+    });
+    expect(told.join('')).toBe(
+      `wattwright: a call before this one was killed while its files took their places; the rest of them are in place now: ${SET.slice(at).join(', ')}\n`,
+    );
+  });
+
+  test('before its texts are whole leaves what was there', async () => {
+    const folder = temporaryFolder({ 'a.html': 'old' });
+    // Number of a process that no system gives.
+    writeFileSync(path.join(folder, '.a.html.2147483646.wattwright-new'), 'hal');
+    await writeAllWhole(new Map([[path.join(folder, 'x.csv'), 'x']]));
+    expect(contents(folder)).toEqual({ 'a.html': 'old', 'x.csv': 'x' });
   });
 });
 

@@ -52,6 +52,36 @@ describe('the commissioning sheet', () => {
     expect(await measured('reading Bank.voltage = 19 V on 2027-05-02')).toBe('19 V FAIL');
   });
 
+  test('of a design with errors says first that nothing is switched on by it, and which errors', async () => {
+    const first = async (text: string) => {
+      const [block] = (await setOf(text)).sheets.find(({ name }) => name === 'commissioning')!.blocks;
+      return block!.kind === 'caution' ? block.lines : [];
+    };
+    // 12 AWG behind 200 A.
+    const thin = SPLIT('').replace('2/0 AWG', '12 AWG');
+    expect((await first(thin))[0]).toMatch(
+      /^This design has .*errors?\. Connect, close and switch on nothing by this sheet/,
+    );
+    expect((await first(thin)).join()).toContain('Feed');
+    const page = handoverPage(await setOf(thin));
+    // Once at the top, and on every sheet where a screen shows no head of a page.
+    expect(page.match(/<p class="errors( unprinted)?">/g)).toHaveLength(
+      1 + page.match(/<section class="sheet/g)!.length,
+    );
+    const sound = HUT();
+    const { hasErrors } = await setOf(sound);
+    expect((await first(sound)).join().includes('nothing by this sheet')).toBe(hasErrors);
+  });
+
+  test('predicts no range whose least is above its most', async () => {
+    const six = SPLIT('').replace(
+      'battery Bank { chemistry: lfp   voltage: 51.2 V   capacity: 100 Ah }',
+      'battery Bank { chemistry: flooded   voltage: 6 V   series: 3   capacity: 225 Ah }\n  charger Rect { currentLimit: 20 A   absorb: 14.4 V   float: 13.6 V }\n  run Charge: Rect.dc -> Bank { size: 10 AWG   length: 1 m }',
+    );
+    const row = rowsOf(await setOf(six), 'steps2').find(({ measure }) => measure === 'voltage of the bank')!;
+    expect(row['expected']).toMatch(/^not predicted: by the design its least would be above its most/);
+  });
+
   test('has one row of tests a run, with boxes for what nobody has measured', async () => {
     const rows = rowsOf(await setOf(SPLIT('reading Feed.torque = 15 Nm')), 'runTests');
     expect(rows.map(({ run }) => run)).toEqual(['Feed', 'Line']);
@@ -438,6 +468,13 @@ design Mill {
     expect(items('To start')[0]).toMatch(
       /^Charge the input of Inv first.*Then close BankSwitch, the main switch of Bank/,
     );
+    // A bank that nothing opened by hand parts from the rest has no main switch to speak of.
+    const bare = await setOf(
+      MILL.replace('BankFuse -> BankSwitch', 'BankFuse').replace('switch BankSwitch { rating: 200 A }', ''),
+    );
+    const owner = JSON.stringify(bare.sheets.find(({ name }) => name === 'owner'));
+    expect(owner).not.toContain('main switch');
+    expect(owner).toContain('Keep away from Bank: nothing there is switched off by hand');
     expect(items('To start').join()).toContain('Gear chooses the supply: normal as a rule; set it to standby');
     expect(items('To shut down').join()).toContain('Open MainsBreaker, which brings in Mains.');
   });

@@ -23,7 +23,7 @@ const SORTS = [
   },
   {
     why: 'a clause of a sentence: it decides what is said of a finding, not whether there is one',
-    isOf: ({ code }) => /&& `[^`]*`,?$/.test(code) || /\? ` [^`]*` : ''[;,]?$/.test(code),
+    isOf: ({ code }) => /&& (`[^`]*`|'[^']*'),?$/.test(code) || /\? ` [^`]*` : ''[;,]?$/.test(code),
   },
   {
     why: 'equal within rounding is asked for beside it',
@@ -45,7 +45,7 @@ const SINGLE = [
   {
     file: 'checks/conductors/neutral-bond.ts',
     code: '({ bonds, unsaid }) => bonds.length === 1 || (bonds.length === 0 && unsaid.length > 0),',
-    key: /^LogicalOperator bonds\.length === 0 \|\|/,
+    key: /^(LogicalOperator bonds\.length === 0 \|\||EqualityOperator unsaid\.length)/,
     why: 'what leaves no bond is refused where the change is tried on the whole design',
   },
   {
@@ -61,7 +61,7 @@ const SINGLE = [
   {
     file: 'checks/conductors/leg-balance.ts',
     code: 'return Math.max(...amperes) <= rated && Math.max(...amperes) - Math.min(...amperes) <= share * rated;',
-    key: /^EqualityOperator Math\.max\(\.\.\.amperes\) < rated$/,
+    key: /^EqualityOperator Math\.max\(\.\.\.amperes\) (< rated$|- Math\.min\(\.\.\.amperes\) < share \* rated$)/,
     why: 'the rating has a margin for rounding, at which no current lies',
   },
   {
@@ -173,6 +173,49 @@ const SINGLE = [
     code: 'const needed = row.area ?? (row.share ?? 1) * area;',
     key: /^NumberLiteral/,
     why: 'each row has an area or a share',
+  },
+  {
+    file: 'checks/conductors/leg-balance.ts',
+    code: 'if ([...perLeg.values()].every((parts) => total(parts) === 0)) continue;',
+    key: /^NumberLiteral/,
+    why: 'what carries nothing on any leg passes instead of being left out: no finding either way',
+  },
+  {
+    file: 'checks/conductors/leg-balance.ts',
+    code: 'return moved.size > 0 && isWhole(moved) ? edit(moved) : [];',
+    why: 'what does not do, or changes nothing, is refused where the change is tried on the whole design',
+  },
+  {
+    file: 'checks/conductors/earth-conductor.ts',
+    code: 'const least = growth?.inputs.at(-1);',
+    why: 'it has two inputs: the last is the second',
+  },
+  {
+    file: 'checks/conductors/earth-conductor.ts',
+    code: "const isRaised = needed.source?.table === '250.122(B)' && listed !== undefined && growth !== undefined;",
+    why: 'what is said of a finding, not whether there is one: what names that clause has both inputs',
+  },
+  {
+    file: 'checks/conductors/neutral-bond.ts',
+    code: "(each) => isTransferGear(each) || (isRelay(each) && asStated(each, 'switches') === 'phases'),",
+    why: 'a change that changes nothing is refused where it is tried on the whole design',
+  },
+  {
+    file: 'checks/conductors/parallel-runs.ts',
+    code: "const most = others.reduce((so, next) => (numberIn(next, 'A') > numberIn(so, 'A') ? next : so), first);",
+    key: /^EqualityOperator .*>=/,
+    why: 'the larger of two equal currents is either',
+  },
+  {
+    file: 'checks/conductors/parallel-runs.ts',
+    code: "fixes: [largerSize(run, { accepts: (setup) => numberIn(setup.size, 'mm2') >= least * 0.999 })],",
+    key: /^EqualityOperator/,
+    why: 'no conductor has an area a thousandth below that of another',
+  },
+  {
+    file: 'checks/conductors/run-current-basis.ts',
+    code: "if (!power || !efficiency || nominal.kind !== 'known' || lowest.kind !== 'known') return;",
+    why: 'the current that is known by then rests on all of them',
   },
 ];
 

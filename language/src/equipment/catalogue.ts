@@ -141,6 +141,13 @@ export const DEVICE_CLASS = {
       'Interrupt rating at its highest direct voltage, or at its alternating voltage when it has no direct rating.',
       { minimum: 0 },
     ),
+    quantityOf(
+      'acInterruptRating',
+      'current',
+      'A',
+      'Interrupt rating at its alternating voltage, of a class that has a direct rating too.',
+      { minimum: 0 },
+    ),
     tableOf('dcInterrupt', 'voltage', 'V', 'current', 'A', 'Interrupt rating by direct voltage.'),
     quantityOf('ratings', 'current', 'A', 'Range of current ratings made.', { minimum: 0, ranges: true }),
     quantityOf('polesInSeries', 'ratio', '', 'Poles that have to be wired in series for its direct voltage.', {
@@ -176,6 +183,7 @@ export const DEVICE_CLASS = {
         dcVoltage: 'its direct voltage',
         acVoltage: 'its alternating voltage',
         interruptRating: 'its interrupt rating',
+        acInterruptRating: 'its interrupt rating on alternating current',
         dcInterrupt: 'its interrupt ratings by direct voltage',
         openingTimes: 'its opening times',
         letThrough: 'its let-through',

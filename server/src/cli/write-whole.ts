@@ -1,4 +1,15 @@
-import { constants, copyFileSync, fstatSync, linkSync, readdirSync, renameSync, unlinkSync } from 'node:fs';
+import {
+  closeSync,
+  constants,
+  copyFileSync,
+  fstatSync,
+  fsyncSync,
+  linkSync,
+  openSync,
+  readdirSync,
+  renameSync,
+  unlinkSync,
+} from 'node:fs';
 import { type FileHandle, access, chmod, chown, open, realpath, stat, unlink } from 'node:fs/promises';
 import type { Stats } from 'node:fs';
 import path from 'node:path';
@@ -12,7 +23,9 @@ import { undoneOnSignal } from './undone.js';
 const UNFINISHED = 'wattwright-new';
 /** Ending of what stood in the place of a file until all that belong together have theirs. */
 const BEFORE = 'wattwright-old';
-const LEFT_BEHIND = new RegExp(`^\\..+\\.(\\d+)\\.(?:${UNFINISHED}|${BEFORE})$`);
+/** Ending of a mark beside files that belong together: all their texts are whole, and they are taking their places. */
+const PLACING = 'wattwright-placing';
+const LEFT_BEHIND = new RegExp(`^\\.(.+)\\.(\\d+)\\.(${UNFINISHED}|${BEFORE}|${PLACING})$`);
 
 /**
  * Writes a file whole or not at all: the text goes to a file beside it, which then takes its place, with its mode and owner. A device is
@@ -55,10 +68,31 @@ export async function writeAllWhole(
 }
 
 /**
- * Puts every text in its place, or none. It waits for nothing, so that a signal finds either all of them as they were or all of them new;
- * only a process that is killed outright, or a machine without power, can stop between two.
+ * Puts every text in its place, or none. It waits for nothing, so that a signal finds either all of them as they were or all of them new.
+ * A process that is killed outright, or a machine without power, can stop between two: then a mark says that all texts are whole, and
+ * the next call that writes into the folder brings the rest into their places.
  */
 function placeAll(beside: readonly Unplaced[], rename: Rename): void {
+  const folders = beside.length > 1 ? new Set(beside.map(({ target }) => path.dirname(target))) : [];
+  const marks: string[] = [];
+  try {
+    for (const folder of folders) marks.push(markedPlacing(folder));
+    placeEach(beside, rename);
+  } finally {
+    for (const mark of marks) remove(mark);
+  }
+}
+
+/** Leaves the mark in a folder, on the disk before the first file takes its place. */
+function markedPlacing(folder: string): string {
+  const mark = path.join(folder, `.set.${process.pid}.${PLACING}`);
+  const descriptor = openSync(mark, 'w');
+  fsyncSync(descriptor);
+  closeSync(descriptor);
+  return mark;
+}
+
+function placeEach(beside: readonly Unplaced[], rename: Rename): void {
   const placed: { readonly each: Unplaced; readonly old: string | undefined }[] = [];
   for (const each of beside) {
     let old: string | undefined;
@@ -209,22 +243,55 @@ async function writeIrregular(absolute: string, text: string | Buffer, before: S
   }
 }
 
-/** Removes what killed calls have left in a folder. */
-function sweep(folder: string): void {
+/** What a killed call has left in a folder. */
+interface Leftover {
+  readonly file: string;
+  /** The name of the file that it was about. */
+  readonly of: string;
+  readonly process: string;
+  readonly sort: string;
+}
+
+function leftoversIn(folder: string): Leftover[] {
   let names: string[] = [];
   try {
     names = readdirSync(folder);
   } catch {
     // A folder may be written to without being shown.
   }
-  for (const name of names) {
-    const process = LEFT_BEHIND.exec(name)?.[1];
-    if (process === undefined || isRunning(Number(process))) continue;
-    try {
-      unlinkSync(path.join(folder, name));
-    } catch {
-      // Another call was quicker, or it may not be removed: either way it is not in our way.
-    }
+  return names.flatMap((name): Leftover[] => {
+    const [, of, process, sort] = LEFT_BEHIND.exec(name) ?? [];
+    if (of === undefined || process === undefined || sort === undefined || isRunning(Number(process))) return [];
+    return [{ file: path.join(folder, name), of, process, sort }];
+  });
+}
+
+/** Brings what killed calls have left in a folder to an end: a set that was taking its places gets the rest of them, and everything else goes. */
+function sweep(folder: string): void {
+  const left = leftoversIn(folder);
+  const placing = new Set(left.flatMap(({ sort, process }) => (sort === PLACING ? process : [])));
+  const completed = left
+    .filter(({ sort, process }) => sort === UNFINISHED && placing.has(process))
+    .filter(({ file, of }) => isPlaced(file, path.join(folder, of)));
+  for (const { file } of left) remove(file);
+  if (completed.length > 0)
+    process.stderr.write(
+      `wattwright: a call before this one was killed while its files took their places; the rest of them are in place now: ${safeText(
+        completed
+          .map(({ of }) => of)
+          .sort()
+          .join(', '),
+      )}\n`,
+    );
+}
+
+function isPlaced(file: string, target: string): boolean {
+  try {
+    renameSync(file, target);
+    return true;
+  } catch {
+    // Another call was quicker, or a folder has come into its place.
+    return false;
   }
 }
 

@@ -133,6 +133,25 @@ describe('heat by the bounds of a class', () => {
     );
   });
 
+  // NEC 240.5(B)(4), from memory: cords from 16 AWG on circuits of 20 A. 18 AWG is none of them.
+  it('accuses no cord on the circuit that protects it', async () => {
+    const kitchen = (size: string, breaker = 20): string => `design Kitchen {
+  basis: nec 2023
+  grid Mains { voltage: 120 V   rating: 100 A   faultCurrent: 5 kA   neutralBond: bonded }
+  breaker B1 { class: UL489-AC   rating: ${breaker} A   poles: 1 }
+  receptacle R1 { plug: NEMA-5-15 }
+  load Kettle { power: 1 kW   continuous: no }
+  run Line: Mains -> B1 -> R1 { size: 10 AWG   type: THHN   length: 8 m }
+  run Cord: R1 -> Kettle { size: ${size}   type: SJTW   length: 1 m }
+}
+`;
+    const of = async (...facts: Parameters<typeof kitchen>) =>
+      findingsOf(await analyseText(kitchen(...facts)), HEAT).map(({ subject }) => subject);
+    expect(await of('16 AWG')).toEqual([]);
+    expect(await of('18 AWG')).toEqual(['Kitchen.Cord']);
+    expect(await of('16 AWG', 30)).toEqual(['Kitchen.Cord']);
+  });
+
   it('lets what is stated of the device speak first', async () => {
     const device = (energy: string): string =>
       `fuse F1 { class: J   rating: 200 A   letThrough: { 50 kA: ${energy} } }`;
@@ -310,6 +329,22 @@ describe('what is stated of a device', () => {
     const [alternating] = findingsOf(await analyseText(hut({ size: '14 AWG' })), HEAT);
     expect(alternating?.why).toContain('class bound');
     expect(alternating?.why).not.toContain('stated for alternating current');
+  });
+});
+
+describe('fuses of large cases', () => {
+  // A fuse that limits current is taken to do so from twenty times its rating: 8 kA at 400 A, 24 kA at 1200 A.
+  it.each([300, 400, 600, 1200])('of %i A are asked for no curve where a fault opens them at once', async (rating) => {
+    const text = `design Barn {
+  basis: nec 2023
+  battery Bank { voltage: 51.2 V   capacity: 1000 Ah   resistance: 1..1.5 mohm   chargeLimit: 57.6 V   protectionLow: 40 V }
+  fuse F1 { class: T   rating: ${rating} A }
+  load Mill { power: 2 kW   supply: dc   continuous: no }
+  run Line: Bank -> F1 @ 0 m -> Mill { size: 500 kcmil   parallel: 4   conductors: 3   type: THHN   length: 0.5 m   terminals: 75 degC }
+}
+`;
+    expect(askedBy(await analyseText(text), SMALL)).toEqual([]);
+    expect(findingsOf(await analyseText(text), SMALL)).toEqual([]);
   });
 });
 

@@ -69,6 +69,12 @@ describe('cord-ampacity', () => {
     expect(await findings(text('2.5 mm2', 'IEC-60309-16'))).toEqual([]);
   });
 
+  it('cannot be held against a plug that states no rating', async () => {
+    const text = `part plug Odd { voltage: 240 V }\n${set('size: 14 AWG   type: SOOW', '', 'nec 2023', 'Odd', 25)}`;
+    expect(findingsOf(await analyseText(text), 'unknown-name')).toEqual([]);
+    expect(await findings(text)).toEqual([]);
+  });
+
   it('says nothing of fixed wiring and of cords without a plug', async () => {
     expect(await findings(set('size: 12 AWG   type: THHN'))).toEqual([]);
     expect(await findings(set('size: 12 AWG   type: SOOW').replace('outlet: L14-30   ', ''))).toEqual([]);

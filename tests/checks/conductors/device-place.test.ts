@@ -149,6 +149,9 @@ describe('a tap without a device', () => {
     expect(await severities(panel('rating: 60 A'))).toEqual(['error']);
     expect(await severities(panel(''))).toEqual(['error']);
     expect(await severities(panel('rating: 40 A', ''))).toEqual(['error']);
+    // It ends in one thing: not in two.
+    const two = panel('rating: 40 A').replace('bus Panel', 'bus Other { rating: 40 A }\n  bus Panel');
+    expect(await severities(two.replace('-> Panel {', '-> Panel, Other {'))).toEqual(['error']);
   });
 });
 

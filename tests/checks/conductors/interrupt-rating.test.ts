@@ -214,3 +214,34 @@ part deviceClass Third extends Second { note: "painted red" }`;
     expect(stated?.severity).toBe('error');
   });
 });
+
+describe('a class with ratings for both sorts of current', () => {
+  const service = (device: string, fault: string): string => `design House {
+  basis: nec 2023
+  grid Mains { voltage: 120/240 V   rating: 100 A   faultCurrent: ${fault}   neutralBond: bonded }
+  ${device}
+  load Heater { power: 5 kW   legs: L1, L2 }
+  run Line: Mains -> F1 -> Heater { size: 3 AWG   type: THHN   length: 6 m   terminals: 75 degC }
+}
+`;
+  // UL 248: 200 kA on alternating current for classes J, RK and T, from a distributor's table; 20 kA of class T are at 125 V direct.
+  it.each(['T', 'J', 'RK5', 'RK1'])('%s interrupts 200 kA on alternating current', async (name) => {
+    const fuse = `fuse F1 { class: ${name}   rating: 100 A }`;
+    expect(findingsOf(await analyseText(service(fuse, '22 kA')), 'interrupt-rating')).toEqual([]);
+    expect(findingsOf(await analyseText(service(fuse, '200 kA')), 'interrupt-rating')).toEqual([]);
+    const [above] = findingsOf(await analyseText(service(fuse, '201 kA')), 'interrupt-rating');
+    expect(above?.severity).toBe('error');
+  });
+
+  it('interrupts on direct current what it does there', async () => {
+    const bank = (kiloamperes: number): string => `design Van {
+  battery Bank { voltage: 51.2 V   capacity: 100 Ah   shortCircuitCurrent: ${kiloamperes} kA   chargeLimit: 57.6 V   protectionLow: 40 V }
+  fuse F1 { class: T   rating: 100 A }
+  load Pump { power: 100 W   supply: dc }
+  run Line: Bank -> F1 @ 0 m -> Pump { size: 3 AWG   type: THHN   length: 1 m }
+}
+`;
+    expect(findingsOf(await analyseText(bank(20)), 'interrupt-rating')).toEqual([]);
+    expect(findingsOf(await analyseText(bank(21)), 'interrupt-rating')).toHaveLength(1);
+  });
+});

@@ -76,6 +76,17 @@ describe(ID, () => {
     expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });
 
+  it('moves none that may stay', async () => {
+    // Four loads of 12.5 A on L2, 25 A a leg: the first and third stay, so that each leg has two.
+    const [finding] = await findings([
+      ['L2', 1500],
+      ['L2', 1500],
+      ['L2', 1500],
+      ['L2', 1500],
+    ]);
+    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Put Load1 on L1 and Load3 on L1']);
+  });
+
   it('leaves loads whose run states its legs where they are', async () => {
     const text = camp([
       ['L1', 1800],

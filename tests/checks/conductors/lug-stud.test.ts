@@ -66,6 +66,18 @@ describe(ID, () => {
     expect(await afterFix(mixed, ID, second!.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });
 
+  it('writes the thread as the design does, and leaves what fits somewhere as it is', async () => {
+    const inches = shed('stud: 0.3125 in', '', 'size: 6 AWG   lugHole: 6 mm');
+    const [odd] = findingsOf(await analyseText(inches), ID);
+    expect(odd!.fixes[0]!.edits[0]!.text).toBe('0.3125 in');
+    // A third thing without a stud of its own changes nothing: the lugs of the run fit the bank.
+    const three = shed('stud: 8 mm', 'stud: 6 mm', 'size: 6 AWG   lugHole: 8 mm')
+      .replace('load Winch', 'shunt S1 { rating: 100 A }\n  load Winch')
+      .replace('-> Winch', '-> S1 -> Winch');
+    const [mixed] = findingsOf(await analyseText(three), ID);
+    expect(mixed!.fixes[0]!.edits[0]!.text).toContain('lugHole: 6 mm');
+  });
+
   it('takes the lugs a thing states before those of the run', async () => {
     expect(await findings('stud: 8 mm', 'stud: 6 mm   lugHole: 6 mm', 'size: 6 AWG   lugHole: 8 mm')).toEqual([]);
   });
@@ -93,5 +105,8 @@ describe(ID, () => {
       'stud of Bank',
     ]);
     expect(await asked('', '', 'size: 6 AWG')).toEqual([]);
+    // One end says a stud: that of the other may be anything.
+    const plain = shed('stud: 8 mm', '', 'size: 6 AWG   lugHole: 8 mm').replace('class: T', 'class: BladeFuse32V');
+    expect(askedBy(await analyseText(plain), ID)).toEqual([]);
   });
 });

@@ -45,6 +45,25 @@ describe(ID, () => {
     expect(await findings(9, 'bus', 'studs: 1')).toHaveLength(1);
   });
 
+  it('counts what is bolted to a charger with studs', async () => {
+    const shed = (count: number, kind: string): string => `design Shed {
+  grid Mains { voltage: 230 V   rating: 32 A   neutralBond: bonded }
+  charger Rect { currentLimit: 30 A   absorb: 14.2 V   float: 13.5 V   terminalKind: ${kind} }
+  run Ac: Mains -> Rect.ac { size: 2.5 mm2   length: 2 m }
+${Array.from(
+  { length: count },
+  (_, index) => `  battery Bank${index} : Lfp12V100Ah
+  run To${index}: Rect.dc -> Bank${index} { size: 6 AWG   length: 1 m }`,
+).join('\n')}
+}
+`;
+    const stacked = async (count: number, kind: string) =>
+      findingsOf(await analyseText(shed(count, kind)), ID).map(({ subject }) => subject);
+    expect(await stacked(5, 'stud')).toEqual(['Shed.Rect']);
+    expect(await stacked(4, 'stud')).toEqual([]);
+    expect(await stacked(5, 'clamp')).toEqual([]);
+  });
+
   it('follows the limit of the design', async () => {
     expect(await findings(3, 'battery', '', 'lugsPerStud: 2')).toHaveLength(1);
     expect(await findings(2, 'battery', '', 'lugsPerStud: 2')).toEqual([]);

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { numberIn } from '../../../language/src/index.js';
 import { parallelRuns } from '../../../language/src/checks/conductors/parallel-runs.js';
 import { type TestedFinding, afterFix, analyseText, askedBy, findingsOf, lacking } from '../../helpers/analyse.js';
 
@@ -25,6 +26,19 @@ describe('runs in parallel', () => {
     // 6 kW at 40 V is 150 A, shared 6:2.
     expect(lacking(finding!.told, 'Left carries 112.5 A (75 %) and Right carries 37.5 A (25 %)')).toEqual([]);
     expect(lacking(finding!.told, 'lengths (2 m and 6 m)')).toEqual([]);
+  });
+
+  it('use what the one that carries most is above an equal share', async () => {
+    // 150 A, shared 3:1: 112.5 A against an equal share of 75 A and 2 %.
+    for (const [left, right] of [
+      [2, 6],
+      [6, 2],
+    ]) {
+      const [finding] = await findings(pair(`size: 2/0 AWG   length: ${left} m`, `size: 2/0 AWG   length: ${right} m`));
+      const use = finding?.use;
+      expect(use && numberIn(use.value, 'A')).toBeCloseTo(112.5, 6);
+      expect(use && numberIn(use.limit, 'A')).toBeCloseTo(76.5, 6);
+    }
   });
 
   it('of unequal size share by area', async () => {

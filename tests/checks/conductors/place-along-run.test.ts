@@ -19,6 +19,16 @@ describe(ID, () => {
     expect(beyond).toMatch(/F1 is 2\.?001 m along Line, which is 2 m long/);
   });
 
+  it('points at the distance, and passes where all are within the run', async () => {
+    const text = van('F1 @ 2001 mm');
+    const analysis = await analyseText(text);
+    const [finding] = findingsOf(analysis, ID);
+    expect(text.slice(finding!.place.offset, finding!.place.end)).toBe('2001 mm');
+    const passes = ({ passed }: typeof analysis) => passed.filter(({ check }) => check === ID).length;
+    expect(passes(analysis)).toBe(0);
+    expect(passes(await analyseText(van('F1 @ 2 m')))).toBe(1);
+  });
+
   it('asks for places in the order of the run', async () => {
     expect(await told('F1 @ 100 mm -> Meter @ 200 mm')).toEqual([]);
     expect(await told('F1 @ 200 mm -> Meter @ 200 mm')).toEqual([]);

@@ -36,6 +36,16 @@ describe('run-current-basis', () => {
     expect(lacking(finding?.told, /^The conductors of Feed \(3\/0 AWG, 200 A\) would do for 184 A/)).toEqual([]);
   });
 
+  it('uses the tightest of what is large enough', async () => {
+    // 300 kcmil at 75 °C has 285 A; 225 A are nearer to 213.9 A.
+    const { passed } = await analyseText(hut(225));
+    const use = passed.find(({ check }) => check === 'run-current-basis')?.use;
+    expect(use && numberIn(use.value, 'A')).toBeCloseTo(213.9, 1);
+    expect(use && numberIn(use.limit, 'A')).toBe(225);
+    const wide = (await analyseText(hut(300))).passed.find(({ check }) => check === 'run-current-basis')?.use;
+    expect(wide && numberIn(wide.limit, 'A')).toBe(285);
+  });
+
   it('is silent where the device carries the right current, or is too small by any formula', async () => {
     expect(await findings(hut(225))).toEqual([]);
     expect(await findings(hut(100))).toEqual([]);

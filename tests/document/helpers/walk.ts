@@ -152,6 +152,8 @@ export function walked(steps: readonly CommissioningStep[], { system, graph }: D
         if (reached.has(node)) wrong.push(`step ${number}: ${run.name} is landed at ${source} with ${node} live`);
       }
     }
+    const kinds = [run.from, ...run.to].map((stop) => graph.nodeOf(stop).terminal.carries);
+    if (kinds.includes('ac') && kinds.includes('dc')) wrong.push(`step ${number}: ${run.name} joins unlike terminals`);
     off.delete(run.name);
     for (const other of cordsBeside(run))
       if (!off.has(other)) wrong.push(`step ${number}: ${run.name} is plugged in beside ${other}`);

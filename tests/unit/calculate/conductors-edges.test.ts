@@ -1,6 +1,7 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import { type Derivation, displayValue, numberIn } from '../../../language/src/index.js';
 import { type Expressions, expressions } from '../../helpers/expressions.js';
+import { derivationOf } from '../../helpers/quantities.js';
 
 /* Where one rule of a conductor gives way to another: a limit met to the ampere, a second limit behind the first. */
 
@@ -167,6 +168,21 @@ describe('portable power cables', () => {
     const of = (conductors: number): number =>
       numberIn(valueOf(`ampacity(size: 2 AWG, cord: TypeW, conductors: ${conductors})`).parts['uncorrected']!, 'A');
     expect([1, 2, 3].map(of)).toEqual([190, 174, 152]);
+  });
+});
+
+describe('a cord that does not say what it stands', () => {
+  // NEC 400.4 and Table 400.5(A)(1): cords are made from 60 °C on; at 40 °C √((60 − 40)/(60 − 30)) of 25 A are 20.4 A, by the table 0.82, 20.5 A.
+  it('is taken for 60 °C', async () => {
+    const text = `part cord Plain { material: rubber   strand: flexible   basis: nec }
+design Camp {
+  basis: nec 2023
+  grid Post { voltage: 120 V   rating: 30 A   neutralBond: bonded }
+  load Heater { power: 1 kW }
+  run Cord: Post -> Heater { size: 10 AWG   type: Plain   length: 5 m   ambient: 40 degC   conductors: 3 }
+}
+`;
+    expect(numberIn(await derivationOf(text, 'Cord', 'ampacity'), 'A')).toBeCloseTo(20.5, 9);
   });
 });
 

@@ -20,8 +20,13 @@ export const ratingOf = (
   context: DesignContext,
 ): Derivation | undefined => context.maybe(device, property) ?? deviceFact(device, property);
 
-/** Interrupt rating of a part at a direct voltage: the table row of the next higher voltage, else its single rating. */
+/**
+ * Interrupt rating of a class: on direct current the table row of the next higher voltage, on alternating current what it states for that, else its
+ * single rating.
+ */
 export function interruptOfClass(part: Part, volts: number, isDc: boolean): Derivation | undefined {
+  const alternating = isDc ? undefined : classFact(part, 'acInterruptRating');
+  if (alternating) return alternating;
   const table = isDc ? classTable(part, 'dcInterrupt') : undefined;
   if (!table) return classFact(part, 'interruptRating');
   const index = table.rows.findIndex(({ key }) => key.value >= volts * (1 - 1e-9));
@@ -63,6 +68,8 @@ export interface ClassNeed {
   readonly amperes: number;
   /** Whether it stands where the circuit leaves a battery. */
   readonly isAtBank: boolean;
+  /** Whether modules drive the voltage: elsewhere no class that is made for their strings is proposed, and for strings no other. */
+  readonly ofStrings?: 'alone' | 'too';
 }
 
 /** Whether what a class stands and interrupts on direct current is from memory. */
@@ -79,7 +86,10 @@ const isOnPost = (part: Part): boolean => {
  * Classes used under the practice of the design that stand a direct voltage and interrupt a current: those with published ratings first,
  * then the weakest sufficient.
  */
-export function classesFor({ device, rating, volts, amperes, isAtBank }: ClassNeed, context: DesignContext): Part[] {
+export function classesFor(
+  { device, rating, volts, amperes, isAtBank, ofStrings }: ClassNeed,
+  context: DesignContext,
+): Part[] {
   return context
     .parts('deviceClass')
     .filter((part) => {
@@ -88,6 +98,8 @@ export function classesFor({ device, rating, volts, amperes, isAtBank }: ClassNe
       if (['supplementary', 'partialRange'].some((kind) => flagIn(part.properties, kind) === true)) return false;
       const practices = part.properties.get('basis')?.value;
       if (practices?.type === 'words' && !practices.words.includes(context.system.basis.practice)) return false;
+      const isForStrings = flagIn(part.properties, 'photovoltaic') === true;
+      if (isForStrings ? ofStrings === undefined : ofStrings === 'alone') return false;
       const voltage = quantityIn(part, 'dcVoltage');
       const interrupt = interruptOfClass(part, volts, true);
       const made = quantityIn(part, 'ratings');
@@ -129,7 +141,17 @@ export function sufficientClasses(
       [from, ...through, ...to].some(({ instance }) => instance === device) &&
       [from, ...to].some(({ instance }) => isBank(instance)),
   );
-  return classesFor({ device: sortOf(device), rating, volts, amperes, isAtBank }, context);
+  const [node] = context.graph.nodesOf(device);
+  const isAtArray = node !== undefined && arraysJoinedTo(node, context).length > 0;
+  const need = {
+    device: sortOf(device),
+    rating,
+    volts,
+    amperes,
+    isAtBank,
+    ...(isAtArray ? { ofStrings: 'too' as const } : {}),
+  };
+  return classesFor(need, context);
 }
 
 /** The smallest and the largest rating a class is made in. */

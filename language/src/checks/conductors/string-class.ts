@@ -43,9 +43,9 @@ function otherClass(
     volts: numberIn(voltage, 'V'),
     amperes: numberIn(current, 'A'),
     isAtBank: isBank(owner),
+    ...(isBank(owner) ? {} : { ofStrings: 'alone' as const }),
   } as const;
   return classesFor(need, context)
-    .filter((part) => isBank(owner) || flagIn(part.properties, 'photovoltaic') === true)
     .slice(0, 1)
     .map((part) =>
       propose(

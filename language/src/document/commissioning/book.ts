@@ -5,8 +5,8 @@ import type { Instance, Run } from '../../model/types.js';
 import { isBank } from '../../model/roles.js';
 import { OTHERWISE } from './otherwise.js';
 import { type Action, type CommissioningStep, type Expectation, STOP } from './steps.js';
-import { WiringState, gearOf } from './wiring-state.js';
-import { LIMITS, isPlugged, named } from './words.js';
+import { WiringState, gearOf, joinsUnlike } from './wiring-state.js';
+import { ENDS, LIMITS, isPlugged, named } from './words.js';
 
 type More = Partial<Omit<CommissioningStep, 'phase' | 'text'>>;
 
@@ -22,6 +22,8 @@ export class StepBook {
   readonly state: WiringState;
   readonly steps: CommissioningStep[] = [];
   private readonly closed = new Set<Run>();
+  /** What must not be connected before the design is changed: runs, and sources that would meet others. */
+  readonly barred = new Set<Run | Instance>();
 
   constructor(private readonly context: DesignContext) {
     this.state = new WiringState(context);
@@ -30,6 +32,15 @@ export class StepBook {
   add(phase: string, text: string, { actions = [], expects = [], otherwise = STOP, caution }: More = {}): void {
     for (const action of actions) this.state.take(action);
     this.steps.push({ phase, text, actions, expects, otherwise, ...(caution ? { caution } : {}) });
+  }
+
+  /** A run that no reading makes right stays apart. */
+  private bar(phase: string, run: Run): void {
+    this.barred.add(run);
+    this.add(phase, `Do not connect ${run.name}: it joins direct and alternating current.`, {
+      otherwise: ENDS,
+      caution: 'Direct current on terminals of alternating current destroys what is behind them, and may burn.',
+    });
   }
 
   /** Lands a run whose gear stays open. */
@@ -48,8 +59,9 @@ export class StepBook {
 
   /** Closes a run once, stretch by stretch, with inverters precharged before, and banks compared that it joins. */
   closeRun(phase: string, run: Run, behind: () => Behind = () => ({ expects: [] })): void {
-    if (this.closed.has(run)) return;
+    if (this.closed.has(run) || this.barred.size > 0) return;
     this.closed.add(run);
+    if (joinsUnlike(run, this.context)) return this.bar(phase, run);
     const banks = this.context.system.instances.filter(isBank);
     const before = new Map(banks.map((bank) => [bank, this.state.joinedBanks(bank)]));
     const actions = this.state.closing(run);

@@ -46,17 +46,21 @@ class Commissioning {
   }
 
   steps(): readonly CommissioningStep[] {
-    this.dead();
-    this.banks();
-    this.directSides();
-    this.links();
-    this.settings();
-    this.inverters();
-    this.loadsOneByOne();
-    new SourceSteps(this.context, this.book, this.loads).add();
-    this.bonds();
-    this.rules();
-    this.handOver();
+    for (const phase of [
+      () => this.dead(),
+      () => this.banks(),
+      () => this.directSides(),
+      () => this.links(),
+      () => this.settings(),
+      () => this.inverters(),
+      () => this.loadsOneByOne(),
+      () => new SourceSteps(this.context, this.book, this.loads).add(),
+      () => this.bonds(),
+      () => this.rules(),
+      () => this.handOver(),
+    ])
+      if (this.book.barred.size === 0) phase();
+    if (this.book.barred.size > 0) this.standStill();
     return this.book.steps;
   }
 
@@ -343,6 +347,15 @@ class Commissioning {
         this.book.add(phase, `Connect ${link.name} again.`, { actions: [{ do: 'connect', link }] });
       }
     }
+  }
+
+  /** What must not be connected keeps the rest from being handed over. */
+  private standStill(): void {
+    const barred = named([...this.book.barred]);
+    this.book.add(
+      'Not handed over',
+      `Stop every source, switch off the inverters, open and lock what was closed, and tag it: ${barred} must not be connected as the design has it. Have the design changed, and begin with its new sheet at step 1.`,
+    );
   }
 
   private handOver(): void {

@@ -17,7 +17,7 @@ import type { StepBook } from './book.js';
 import { type LoadMeasures, loadsOf } from './loads.js';
 import { OTHERWISE } from './otherwise.js';
 import { endsOf, gearOf, runsAt } from './wiring-state.js';
-import { LIMITS, named, needsItsLoad, toStart, toStop } from './words.js';
+import { ENDS, LIMITS, named, needsItsLoad, toStart, toStop } from './words.js';
 
 /** The steps by which sources are tried and joined, one by one. */
 export class SourceSteps {
@@ -35,19 +35,24 @@ export class SourceSteps {
     for (const run of runs) if (!isSources(run)) this.book.closeRun(phase, run);
     const all = instances.filter((each) => sourceOf(each));
     const inTurn = [...all.filter(isDcSource), ...all.filter(isAcSource)];
-    for (const source of inTurn) this.source(phase, source, source === inTurn.at(-1));
+    for (const source of inTurn) if (this.book.barred.size === 0) this.source(phase, source, source === inTurn.at(-1));
   }
 
   private source(phase: string, source: Instance, isLast: boolean): void {
     const { book } = this;
     const runs = runsAt(source, this.context);
+    if (runs.length === 0) {
+      book.add(phase, `${source.name}: nothing is connected to it. It stays locked out, and is not tried.`);
+      return;
+    }
     const met = isAcSource(source) ? book.state.meeting(source, runs) : [];
     if (met.length > 0) {
+      book.barred.add(source);
       book.add(
         phase,
         `Do not connect ${named(runs)}: ${source.name} would meet ${named(met)}, and nothing keeps them apart.`,
         {
-          otherwise: 'Commissioning ends here until the design is changed.',
+          otherwise: ENDS,
           caution: 'Two sources that meet destroy each other, and one of them may kill who works on the other.',
         },
       );

@@ -31,6 +31,12 @@ export const gearOf = (run: Run): readonly Instance[] => stopsOf(run).filter(can
 export const endsOf = ({ from, to }: Run): readonly Instance[] => [from, ...to].map(({ instance }) => instance);
 
 /** The runs that end at a thing, at any of its terminals or at those asked for. */
+/** Whether a run joins terminals of direct to those of alternating current: no reading makes that right. */
+export function joinsUnlike({ from, to }: Run, { graph }: DesignContext): boolean {
+  const kinds = new Set([from, ...to].map((stop) => graph.nodeOf(stop).terminal.carries));
+  return kinds.has('ac') && kinds.has('dc');
+}
+
 export const runsAt = (
   instance: Instance,
   { system, graph }: DesignContext,

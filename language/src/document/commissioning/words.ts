@@ -13,6 +13,9 @@ export const LIMITS = {
   plate: 'as its plate or data sheet says',
 } as const;
 
+/** What is done where a design forbids the next step. */
+export const ENDS = 'Commissioning ends here until the design is changed.';
+
 /** What opens on residual current must do when it is tested, by practice. */
 export const RESIDUAL_LIMITS: Readonly<Record<string, string>> = {
   nec: 'trips, by its button and by the tester; class A at 4 mA to 6 mA (UL 943, from memory)',

@@ -46,19 +46,21 @@ export function handoverPage(set: HandoverSet, paper: SetPaper = paperOf(set.pra
             ),
           ),
         ),
-        html('main', {}, ...sheets.map((each) => sheetElement(each, sheets))),
+        html('main', {}, ...sheets.map((each) => sheetElement(each, sheets, hasErrors))),
       ),
     ),
   );
 }
 
-function sheetElement(sheet: Sheet, all: readonly Sheet[]): Markup {
+function sheetElement(sheet: Sheet, all: readonly Sheet[], hasErrors: boolean): Markup {
   const hasDerivations = all.some(({ name }) => name === 'derivations');
   return html(
     'section',
     { class: sheet.isWide ? 'sheet wide' : 'sheet', id: sheet.name, 'aria-labelledby': `${sheet.name}-title` },
     html('h2', { id: `${sheet.name}-title` }, sheet.title),
     html('p', { class: 'reader' }, `For: ${sheet.reader}.`),
+    // On paper every page says it in its head.
+    ...(hasErrors ? [html('p', { class: 'errors unprinted' }, 'Has errors: not for construction.')] : []),
     ...sheet.blocks.flatMap((block) => blockElements(block, sheet.title, hasDerivations)),
   );
 }

@@ -68,12 +68,12 @@ figure{margin:.6em 0}figure>.scroll>svg,figure>.scroll>img{max-width:100%;height
 .worked .step{font-weight:normal}.worked .note{color:#444}
 .hidden{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 a{color:#0b4a8f}
-@media (max-width:40rem){body{padding:.6rem;font-size:14px}nav ol{columns:1}table{width:max-content;min-width:100%}td{max-width:15rem}table:not(:has(th:nth-child(3))){width:100%}#diagram figure>.scroll>svg,#wires figure>.scroll>svg{width:1100px;max-width:none}#plan figure>.scroll>svg{width:720px;max-width:none}}
+@media (max-width:40rem){body{padding:.6rem;font-size:14px}nav ol{columns:1}table{width:max-content;min-width:100%}td{max-width:15rem}table:not(:has(th:nth-child(3))){width:100%}#diagram figure>.scroll>svg{width:auto;max-width:none}#wires figure>.scroll>svg{width:1100px;max-width:none}#plan figure>.scroll>svg{width:720px;max-width:none}}
 @media print{
 body{padding:0;font-size:9.5pt;max-width:none}${frontOf(sheets[0]?.name)}nav{margin-bottom:1.5em}nav ol{margin:.3em 0}
 .sheet{break-before:page}.sheet:first-of-type{break-before:auto}.sheet>h2{margin-top:0}${pages.flatMap((page) => page.map(({ name }) => `#${name}{page:sheet-${page[0].name}}`)).join('')}${below ? `${below}{break-before:auto;margin-top:2em}` : ''}#derivations{columns:2;font-size:8pt}#derivations h2{column-span:all}#derivations h3{margin:.6em 0 .1em}.sheet.wide table{font-size:8pt}
 thead{display:table-header-group}tr,figure,.caution,.short{break-inside:avoid}h2,h3,caption,thead,p:not(.none):has(+.scroll),.caution:has(+.scroll),.reader{break-after:avoid}tbody tr:last-child,.none{break-before:avoid}tbody tr:first-child{break-before:avoid;break-after:avoid}
-.scroll{overflow:visible}td.n,.v{white-space:normal}a{color:inherit;text-decoration:none}
+.unprinted{display:none}#summary .caution{break-after:auto}.scroll{overflow:visible}td.n,.v{white-space:normal}a{color:inherit;text-decoration:none}
 #wires figure>.scroll>svg{width:auto;max-height:165mm}
 #diagram figure{break-after:page;margin:0}#diagram figure:last-of-type{break-after:auto}#diagram figure>.scroll>svg{max-height:${paper === 'A4' ? 258 : 240}mm;display:block;margin:0 auto}#diagram figcaption{font-size:7.5pt}#diagram .reader,#diagram h2{margin:0;font-size:9pt;border:0;line-height:1.2}
 }

@@ -2,6 +2,7 @@ import type { Derivation } from '../../derivation/index.js';
 import type { Run } from '../../model/types.js';
 import { CAUTIONS, CAUTION_SHORT } from '../../explain/cautions.js';
 import { readingOutcome } from '../../explain/outcomes.js';
+import { findingsOf } from '../../draw/model/findings.js';
 import { expectedReading, replacedOn } from '../../quantities/readings/readings.js';
 import { replacedBlocks } from './replaced.js';
 import { said, saidLike } from '../cells.js';
@@ -33,6 +34,7 @@ export function commissioningSheet(input: SheetInput): Sheet {
     reader: 'who commissions it',
     isWide: true,
     blocks: [
+      ...errorsOf(input),
       { kind: 'caution', lines: [CAUTION_SHORT, ...CAUTIONS] },
       {
         kind: 'text',
@@ -117,6 +119,27 @@ export function commissioningSheet(input: SheetInput): Sheet {
   };
 }
 
+/** A design with errors is read and not brought into service: its steps were worked out of what is wrong. */
+function errorsOf({ analysis, system }: SheetInput): readonly Block[] {
+  const errors = findingsOf(analysis, system).filter(({ severity, accepted }) => severity === 'error' && !accepted);
+  if (errors.length === 0) return [];
+  const leading = errors.filter(({ cause }) => cause === undefined).slice(0, MOST_ERRORS);
+  const rest = errors.length - leading.length;
+  return [
+    {
+      kind: 'caution',
+      lines: [
+        `This design has ${errors.length === 1 ? 'an error' : `${errors.length} errors`}. Connect, close and switch on nothing by this sheet: it is for review, until they are corrected and it is printed anew.`,
+        ...leading.map(({ headline }) => headline),
+        ...(rest > 0 ? [`${rest} more: see the summary.`] : []),
+      ],
+    },
+  ];
+}
+
+/** So many errors stand here by name. */
+const MOST_ERRORS = 6;
+
 /** Who did it, when, and with which instruments: none of it stands in a design. */
 const signatures = (): Block =>
   table<string>(
@@ -177,10 +200,15 @@ function expected(expectation: Expectation | undefined, { context }: SheetInput)
   const band = reading && expectedReading(reading.of, reading.what, context, reading.terminal);
   if (!band || band.kind !== undefined)
     return text(limit ?? `not predicted${band?.kind === 'missing' ? `: missing ${band.missing.join(', ')}` : ''}`);
+  if (siOf(band.low, -Infinity) > siOf(band.high, Infinity))
+    return text('not predicted: by the design its least would be above its most; see the summary');
   const [first, ...others] = [band, ...(band.others ?? [])].map(rangeText);
   const range = others.length > 0 ? `${first} to neutral, ${others.join(', ')} between lines` : first;
   return text(`${range}, ± ${saidLike(band.tolerance, band.high ?? band.low!)}`);
 }
+
+const siOf = (end: Derivation | undefined, otherwise: number): number =>
+  typeof end?.value === 'object' ? end.value.value : otherwise;
 
 function rangeText(band: { readonly low?: Derivation; readonly high?: Derivation }): string {
   const [low, high] = [band.low, band.high].map((end) => (end ? said(end) : undefined));

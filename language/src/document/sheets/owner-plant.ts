@@ -46,8 +46,8 @@ export interface Plant {
   readonly plugged: readonly Instance[];
   /** Inlets that accept one of several cords, each with what may be plugged in there. */
   readonly inlets: readonly { readonly inlet: Instance; readonly sources: readonly Instance[] }[];
-  /** `BankSwitch, the main switch of Bank`. */
-  readonly main: string;
+  /** `BankSwitch, the main switch of Bank`; absent where nothing that a person opens is between the banks and the rest. */
+  readonly main?: string;
 }
 
 export const title = ({ name, label }: Instance): string => (label ? `${label} (${name})` : name);
@@ -96,6 +96,6 @@ export function plantOf({ system, context }: SheetInput): Plant {
         inlet: at,
         sources: [...new Set(cords.flatMap(({ sources, charging }) => [...sources, ...charging]))],
       })),
-    main: `${mains.length > 0 ? `${listed(mains)}, ` : ''}the main switch of ${listed(banks)}`,
+    ...(mains.length > 0 ? { main: `${listed(mains)}, the main switch of ${listed(banks)}` } : {}),
   };
 }

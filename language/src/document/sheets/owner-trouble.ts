@@ -52,8 +52,8 @@ function outages({ system }: SheetInput, plant: Plant): Trouble[] {
           `Look at ${listed(inverters)}: an alarm there is explained below. Where nothing shows, see whether its own switch is on.`,
         ),
         ...when(
-          banks,
-          `See whether the bank is switched on: ${plant.main}. If it is off and nobody knows why, leave it off and call.`,
+          plant.main ? banks : [],
+          `See whether the bank is switched on: ${plant.main ?? ''}. If it is off and nobody knows why, leave it off and call.`,
         ),
         ...when(
           banks,

@@ -46,7 +46,12 @@ export function ownerSheet(input: SheetInput): Sheet {
         ...when(sets, `Stop ${listed(sets)} by its stop button.`),
         ...when(inverters, `Switch off ${listed(inverters)}.`),
         ...when(turned, `Bring ${listed(turned)} to a stop before the bank is switched off: ${STANDSTILL}.`),
-        ...when(banks, `Open ${main}, if it can be reached safely. The bank itself stays live.`),
+        ...when(
+          banks,
+          main
+            ? `Open ${main}, if it can be reached safely. The bank itself stays live.`
+            : `Keep away from ${listed(banks)}: nothing there is switched off by hand, and it stays live.`,
+        ),
         ...when(
           plugged.filter((each) => !sets.includes(each)),
           `Unplug ${listed(plugged.filter((each) => !sets.includes(each)))} at the supply, if it can be reached safely.`,
@@ -76,14 +81,15 @@ export function ownerSheet(input: SheetInput): Sheet {
         '',
       ),
       list('To start', [
-        ...when(
-          banks,
-          `${
-            uncharged.length > 0
-              ? `Charge the input of ${listed(uncharged)} first, as its manual and your installer have shown you: a bank closed on it uncharged may burn the switch. Then close`
-              : 'Close'
-          } ${main}.`,
-        ),
+        ...(main
+          ? [
+              `${
+                uncharged.length > 0
+                  ? `Charge the input of ${listed(uncharged)} first, as its manual and your installer have shown you: a bank closed on it uncharged may burn the switch. Then close`
+                  : 'Close'
+              } ${main}.`,
+            ]
+          : []),
         ...when(inverters, `Switch on ${listed(inverters)} and wait until it shows that it runs.`),
         ...when(loads, 'Switch on the circuits one after the other.'),
         ...byHand.map(
@@ -114,7 +120,7 @@ export function ownerSheet(input: SheetInput): Sheet {
         ...when(inverters, `Switch off ${listed(inverters)}.`),
         ...when(arrays, `Open the switch or breaker of ${listed(arrays)} before that of the bank.`),
         ...when(turned, `Bring ${listed(turned)} to a stop: ${STANDSTILL}.`),
-        ...when(banks, `Open ${main}, last.`),
+        ...(main ? [`Open ${main}, last.`] : []),
       ]),
       troubleBlock(input, plant),
       restBlock(plant),

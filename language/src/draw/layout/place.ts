@@ -65,8 +65,15 @@ const BY_PLACE = { 'elk.layered.crossingMinimization.semiInteractive': 'true' };
 /** Widths over height to which a drawing is folded that is too wide for a sheet: rows of it below each other, each read from left to right. */
 const FOLDS = [1.9, 1.3] as const;
 type Fold = (typeof FOLDS)[number] | undefined;
-const folded = (fold: Fold): Readonly<Record<string, string>> =>
-  fold === undefined ? {} : { 'elk.layered.wrapping.strategy': 'MULTI_EDGE', 'elk.aspectRatio': String(fold) };
+/** @param isPlain whether lines that lead from row to row are left as they fall */
+const folded = (fold: Fold, isPlain: boolean): Readonly<Record<string, string>> =>
+  fold === undefined
+    ? {}
+    : {
+        'elk.layered.wrapping.strategy': 'MULTI_EDGE',
+        'elk.aspectRatio': String(fold),
+        ...(isPlain ? { 'elk.layered.wrapping.multiEdge.improveWrappedEdges': 'false' } : {}),
+      };
 
 /** A sheet of A3 laid across, and what frame, legend and title block take of it, in units of the picture. */
 const PAPER = { width: 1680, height: 1188, beside: 128, below: 420 } as const;
@@ -139,7 +146,7 @@ function widened(words: Size, run: string, { states }: Drawing): Size {
 }
 
 /** Names of ports hold spaces and points, which ids of the engine may; ids of lines and symbols are kept apart by their first letter. */
-function graphOf(drawing: Drawing, former: Positions | undefined, fold: Fold): LayoutNode {
+function graphOf(drawing: Drawing, former: Positions | undefined, fold: Fold, isPlain: boolean): LayoutNode {
   const lines = [
     ...drawing.stretches.map(({ id, run, from, to, label, marks }) => ({
       id,
@@ -158,7 +165,7 @@ function graphOf(drawing: Drawing, former: Positions | undefined, fold: Fold): L
   ];
   return {
     id: 'drawing',
-    layoutOptions: { ...ROOT, ...(former ? BY_PLACE : BY_TEXT), ...folded(fold) },
+    layoutOptions: { ...ROOT, ...(former ? BY_PLACE : BY_TEXT), ...folded(fold, isPlain) },
     children: drawing.symbols.map((symbol) => nodeOf(symbol, former?.[symbol.id])),
     edges: lines.map(({ id, from, to, words, isLink }): LayoutEdge => ({
       id: `line ${id}`,
@@ -200,8 +207,9 @@ async function laidOut(
   engine: LayoutEngine,
   former: Positions | undefined,
   fold: Fold,
+  isPlain = false,
 ): Promise<LayoutNode> {
-  return engine.layout(graphOf(drawing, former, fold));
+  return engine.layout(graphOf(drawing, former, fold, isPlain));
 }
 
 /** How large a drawing can be on a sheet of A3; 1 where it fits as it is. */
@@ -222,15 +230,42 @@ interface Laid {
   readonly graph: LayoutNode;
 }
 
-/** The first layout: unfolded where that fits, else folded as it is read best, or as it was when places were kept. */
-async function firstLayout(drawing: Drawing, engine: LayoutEngine, known: Positions): Promise<Laid> {
+/**
+ * The first layouts, best first: unfolded where that fits, else folded as it is read best, or as it was when places were kept. Unfolded is
+ * always among them.
+ */
+async function firstLayouts(
+  drawing: Drawing,
+  engine: LayoutEngine,
+  known: Positions,
+): Promise<readonly [best: Laid, plain?: Laid]> {
   const plain: Laid = { fold: undefined, graph: await laidOut(drawing, engine, undefined, undefined) };
-  if (scaleOf(plain.graph) === 1) return plain;
+  if (scaleOf(plain.graph) === 1) return [plain];
   const all = [plain];
-  for (const fold of FOLDS) all.push({ fold, graph: await laidOut(drawing, engine, undefined, fold) });
+  for (const fold of FOLDS) {
+    const graph = await ifLaidOut(drawing, engine, undefined, fold);
+    if (graph) all.push({ fold, graph });
+  }
   const isKept = Object.keys(known).length * 2 >= drawing.symbols.length;
   const worth = ({ graph }: Laid): number => (isKept ? -awayFrom(known, graph) : scaleOf(graph));
-  return all.reduce((so, next) => (worth(next) > worth(so) + 1e-9 ? next : so));
+  const best = all.reduce((so, next) => (worth(next) > worth(so) + 1e-9 ? next : so));
+  return best === plain ? [plain] : [best, plain];
+}
+
+/** The layout in another fold: the engine fails at some graphs when it folds them, and at fewer when it leaves the folded lines as they are. */
+async function ifLaidOut(
+  drawing: Drawing,
+  engine: LayoutEngine,
+  former: Positions | undefined,
+  fold: Fold,
+): Promise<LayoutNode | undefined> {
+  for (const isPlain of [false, true])
+    try {
+      return await laidOut(drawing, engine, former, fold, isPlain);
+    } catch {
+      // Unfolded, which is always tried, says what is wrong where it is the graph itself.
+    }
+  return undefined;
 }
 
 const positionsOf = (graph: LayoutNode): Positions =>
@@ -245,9 +280,11 @@ const positionsOf = (graph: LayoutNode): Positions =>
 export async function place(drawing: Drawing, engine: LayoutEngine, kept: Positions = {}): Promise<Placed> {
   const names = new Set(drawing.symbols.map(({ id }) => id));
   const known = Object.fromEntries(Object.entries(kept).filter(([name]) => names.has(name)));
-  const { fold, graph: before } = await firstLayout(drawing, engine, known);
-  const first = positionsOf(before);
-  const graph = await laidOut(drawing, engine, { ...first, ...known }, fold);
+  const [best, plain] = await firstLayouts(drawing, engine, known);
+  const held = ({ graph }: Laid): Positions => ({ ...positionsOf(graph), ...known });
+  const graph =
+    (plain && (await ifLaidOut(drawing, engine, held(best), best.fold))) ??
+    (await laidOut(drawing, engine, held(plain ?? best), undefined));
   const nodes = new Map((graph.children ?? []).map((node) => [node.id, node]));
   const symbols = drawing.symbols.map((symbol): PlacedSymbol => {
     const node = nodes.get(symbol.id)!;

@@ -1,7 +1,8 @@
 import type { Drawing, DrawnState, Note, Stamp } from '../model/drawing.js';
 import type { Placed } from '../layout/place.js';
 import { LINE, TEXT, textWidth, wrapped } from '../layout/measure.js';
-import { SYMBOLS } from '../symbols/shapes.js';
+import { BOND_HEIGHT } from '../layout/sizes.js';
+import { BOND, SYMBOLS } from '../symbols/shapes.js';
 import { type Markup, element } from '../../markup/element.js';
 import { INK, WEIGHT, markBlock, words } from './ink.js';
 import { diagram, drawShape } from './diagram.js';
@@ -99,7 +100,7 @@ export function sheet(options: SheetOptions): Sheet {
           diagram(drawing, placed, state),
         ),
         ...noteBlock(notes, left, footTop),
-        ...(state ? [] : legend(drawing, legendRows, left, foot, columns)),
+        ...(state ? [] : [element('g', { class: 'legend' }, ...legend(drawing, legendRows, left, foot, columns))]),
         ...titleBlock(blockRows, width - MARGIN - BLOCK.width, blockTop + INSET + LINE + INSET + more),
         ...caution.map((text, index) =>
           words(text, left, height - MARGIN - INSET + 6 - more + index * LINE, { size: 13 }),
@@ -136,6 +137,11 @@ function legendEntries({ symbols, stretches, links, manner }: Drawing): readonly
   if (carried.has('ac')) entries.push(line('Alternating current (AC): fine line', WEIGHT.alternating));
   if (carried.has('dc')) entries.push(line('Direct current (DC): thick', WEIGHT.direct));
   if (links.length > 0) entries.push(line('Communication link', WEIGHT.link, '7 4'));
+  if (symbols.some(({ canBond }) => canBond))
+    entries.push({
+      title: `Neutral bonded to ${manner === 'iec' ? 'earth' : 'ground'}`,
+      draw: (x, y) => drawShape(BOND, x, y - BOND_HEIGHT / 2 + 2, INK.live),
+    });
   return entries;
 }
 

@@ -175,8 +175,8 @@ export function classBoundAt(
 
 /** The current from which the class of a device opens it at once: from there on its let-through is bounded. */
 export function classTripsFrom(device: Instance, rating: Derivation, isDirect: boolean): Derivation | undefined {
-  // At any current beyond all thresholds the bound tells from where on it holds.
-  const beyond = derive('any large current', 1000 * numberIn(rating, 'A'), 'A');
+  // Beyond all thresholds, and within what the largest fuses are tested with, the bound tells from where on it holds.
+  const beyond = derive('any large current', 50 * numberIn(rating, 'A'), 'A');
   const bound = classBoundAt(device, beyond, rating, isDirect);
   return bound?.kind === 'energy' ? bound.from : undefined;
 }

@@ -6,12 +6,23 @@ import { calculation } from '../calculation.js';
 import { flagIn } from '../../model/stated-facts.js';
 import { ampacityAt, conductorType } from '../conductors/conductor.js';
 import { classOf } from '../conductors/device-class.js';
+import { ruleValue } from '../../reference/index.js';
 import type { QuantityContext } from '../define.js';
 
 /** Whether a device opens on short circuits alone (aR, IEC 60269-4). */
 export function isOfPartialRange(device: Instance): boolean {
   const part = classOf(device);
   return part !== undefined && flagIn(part.properties, 'partialRange') === true;
+}
+
+/** Whether a cord of 16 AWG or larger stands on a circuit of 20 A or less, which protects it whatever its ampacity (NEC 240.5(B)(4), from memory). */
+function isCordOnCircuit(run: Run, size: Derivation, rating: Derivation, context: QuantityContext): boolean {
+  if (context.system.basis.practice !== 'nec' || !conductorType(run).cord) return false;
+  const [circuit, smallest] = [ruleValue('nec', 'cordCircuit'), ruleValue('nec', 'cordCircuitSmallest')];
+  return (
+    numberIn(size, 'mm2') >= numberIn(smallest, 'mm2') * 0.999 &&
+    numberIn(rating, 'A') <= numberIn(circuit, 'A') * (1 + 1e-9)
+  );
 }
 
 /**
@@ -31,6 +42,7 @@ export function overloadLimit(
   if (ampacity.kind !== 'known') return undefined;
   const word = (name: string, value: string | boolean) => deriveFact(name, value, { origin: 'stated' });
   const { practice } = context.system.basis;
+  if (isCordOnCircuit(run, size, rating, context)) return ruleValue('nec', 'cordCircuit');
   const largest = callFunction(calculation('largestProtection'), {
     ampacity: ampacity.derivation,
     basis: word('basis', practice),

@@ -29,13 +29,13 @@ describe('the commissioning sheet', () => {
     expect((await row('reading Inv.ac.voltage = 180 V')).measured).toBe('180 V FAIL');
   });
 
-  test('looks for open protection in a bank that has some, and for a joint in one that has none', async () => {
+  test('looks for a BMS that has disconnected where there is one, and for a joint in one that has none', async () => {
     const said = async (text: string): Promise<string> => JSON.stringify((await setOf(text)).sheets);
     const lead = SPLIT('').replace(
       'chemistry: lfp   voltage: 51.2 V',
       'chemistry: flooded   voltage: 48 V   cells: 24',
     );
-    expect(await said(SPLIT(''))).toMatch(/None: its own protection has opened.*The bank has switched itself off/s);
+    expect(await said(SPLIT(''))).toMatch(/None: its BMS has disconnected.*The bank has switched itself off/s);
     expect(await said(lead)).toContain('None: a joint between its units is open.');
     expect(await said(lead)).not.toMatch(/own protection has opened|The bank has switched itself off/);
   });
@@ -292,7 +292,11 @@ describe('the wire schedule', () => {
     expect(row('10 mm²', 'H07V-K')).toMatchObject({ runs: '2 × Charge', total: '3.7 m' });
     expect(row('6 mm²', 'H07V-K')).toMatchObject({ runs: '1 × Charge (earth)', total: '1.85 m' });
     // How many conductors InvFeed has is stated nowhere: a box, and no total.
-    expect(row('35 mm²', 'H07V-K')).toMatchObject({ runs: '2 × Feed, ? × InvFeed', length: '3 m', total: undefined });
+    expect(row('35 mm²', 'H07V-K')).toMatchObject({
+      runs: '2 × Feed; number not stated: InvFeed',
+      length: '3 m',
+      total: undefined,
+    });
   });
 
   test('says which conductors are landed where: those that a pole opens at gear, else all', async () => {

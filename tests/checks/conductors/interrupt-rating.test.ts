@@ -164,6 +164,20 @@ part deviceClass Third extends Second { note: "painted red" }`;
     });
   });
 
+  it('advises devices of their own for strings that have none, and for no others', async () => {
+    const shed = (bank: string): string => `design Shed {
+  battery Bank { voltage: 48 V   capacity: 100 Ah   shortCircuitCurrent: 200 kA   protectionLow: 44 V   chargeLimit: 56 V   ${bank} }
+  fuse F1 { class: T   rating: 100 A }
+  load Heater { power: 1 kW   supply: dc }
+  run Line: Bank -> F1 @ 0 m -> Heater { size: 2 AWG   type: THHN   length: 1 m }
+}
+`;
+    const advice = async (bank: string) => (await findings(shed(bank)))[0]?.advice;
+    expect(await advice('parallel: 2')).toContain('give each string a device of its own');
+    for (const bank of ['parallel: 1', '', 'parallel: 2   stringFuse: 100 A'])
+      expect(await advice(bank), bank).toContain('a longer or smaller cable');
+  });
+
   it('counts the cable between the service and a breaker that says where it stands', async () => {
     const text = (length: string): string => `design Hut {
   grid Mains { voltage: 120 V   rating: 100 A   faultCurrent: 14 kA }

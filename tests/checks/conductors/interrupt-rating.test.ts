@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { numberIn } from '../../../language/src/index.js';
+import { interruptRatingIn } from '../../../language/src/checks/conductors/interrupt-rating.js';
 import { analyseText, applyFix, findingsOf, lacking } from '../../helpers/analyse.js';
 
 const findings = async (text: string) => findingsOf(await analyseText(text), 'interrupt-rating');
@@ -245,6 +246,25 @@ describe('a class with ratings for both sorts of current', () => {
     expect(findingsOf(await analyseText(service(fuse, '200 kA')), 'interrupt-rating')).toEqual([]);
     const [above] = findingsOf(await analyseText(service(fuse, '201 kA')), 'interrupt-rating');
     expect(above?.severity).toBe('error');
+  });
+
+  it('is told of each device by the current it stands in', async () => {
+    const told = async (text: string) => {
+      const { system, context } = (await analyseText(text)).designs[0]!;
+      const device = system.instances.find(({ name }) => name === 'F1')!;
+      const run = system.runs.find(({ name }) => name === 'Line')!;
+      const rating = interruptRatingIn(device, run, context);
+      return rating && numberIn(rating, 'kA');
+    };
+    expect(await told(service('fuse F1 { class: T   rating: 100 A }', '5 kA'))).toBe(200);
+    const van = `design Van {
+  battery Bank { voltage: 51.2 V   capacity: 100 Ah   shortCircuitCurrent: 2 kA   chargeLimit: 57.6 V   protectionLow: 40 V }
+  fuse F1 { class: T   rating: 100 A }
+  load Pump { power: 100 W   supply: dc }
+  run Line: Bank -> F1 @ 0 m -> Pump { size: 3 AWG   type: THHN   length: 1 m }
+}
+`;
+    expect(await told(van)).toBe(20);
   });
 
   it('interrupts on direct current what it does there', async () => {

@@ -161,18 +161,55 @@ const reveal = (target: EventTarget | null): void => {
   if (id !== undefined) editor.postMessage({ type: 'reveal', id });
 };
 
-let drag: { readonly x: number; readonly y: number; readonly isMoved: boolean } | undefined;
-view.addEventListener('pointerdown', ({ clientX, clientY }) => {
-  drag = { x: clientX, y: clientY, isMoved: false };
+interface Drag {
+  /** Where the pointer was last, and where it was pressed. */
+  readonly x: number;
+  readonly y: number;
+  readonly from: { readonly x: number; readonly y: number };
+  readonly isMoved: boolean;
+  /** The symbol that is taken along; none where the picture itself is moved. */
+  readonly symbol: SVGGElement | undefined;
+}
+
+/** Units of the picture for a pixel of the screen. */
+const unitsPerPixel = (): number => Math.max(box.width / view.clientWidth, box.height / view.clientHeight);
+
+let drag: Drag | undefined;
+view.addEventListener('pointerdown', ({ clientX, clientY, target }) => {
+  const symbol = target instanceof Element ? target.closest<SVGGElement>('g.symbol[data-id]') : null;
+  const from = { x: clientX, y: clientY };
+  drag = { ...from, from, isMoved: false, symbol: symbol ?? undefined };
 });
 view.addEventListener('pointermove', ({ clientX, clientY, buttons }) => {
   if (!drag || buttons === 0) return;
+  const { from, symbol } = drag;
   const [right, down] = [clientX - drag.x, clientY - drag.y];
   if (!drag.isMoved && Math.abs(right) + Math.abs(down) < DRAG) return;
-  const scale = Math.max(box.width / view.clientWidth, box.height / view.clientHeight);
-  isFitted = false;
-  apply({ ...box, x: box.x - right * scale, y: box.y - down * scale });
-  drag = { x: clientX, y: clientY, isMoved: true };
+  const scale = unitsPerPixel();
+  if (symbol) {
+    symbol.classList.add('dragged');
+    symbol.style.transform = `translate(${(clientX - from.x) * scale}px, ${(clientY - from.y) * scale}px)`;
+  } else {
+    isFitted = false;
+    apply({ ...box, x: box.x - right * scale, y: box.y - down * scale });
+  }
+  drag = { ...drag, x: clientX, y: clientY, isMoved: true };
+});
+view.addEventListener('pointerup', ({ clientX, clientY }) => {
+  if (!drag?.isMoved || !drag.symbol) return;
+  const { from, symbol } = drag;
+  const scale = unitsPerPixel();
+  editor.postMessage({
+    type: 'place',
+    id: symbol.dataset['id'],
+    right: Math.round((clientX - from.x) * scale),
+    down: Math.round((clientY - from.y) * scale),
+  });
+});
+// Beyond the edge nothing is put down.
+view.addEventListener('pointerleave', () => {
+  drag?.symbol?.style.removeProperty('transform');
+  drag = undefined;
 });
 view.addEventListener('click', ({ target }) => {
   if (!drag?.isMoved) reveal(target);

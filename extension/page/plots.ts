@@ -15,6 +15,18 @@ interface Panel {
   readonly names: readonly string[];
   readonly time: readonly number[];
   readonly values: readonly (readonly (number | null)[])[];
+  readonly measured: readonly {
+    readonly name: string;
+    readonly time: readonly number[];
+    readonly values: readonly (number | null)[];
+  }[];
+  readonly bands: readonly {
+    readonly name: string;
+    readonly time: readonly number[];
+    readonly low: readonly (number | null)[];
+    readonly middle: readonly (number | null)[];
+    readonly high: readonly (number | null)[];
+  }[];
 }
 
 interface Plot {
@@ -34,6 +46,12 @@ type ToPage =
       readonly type: 'plots';
       readonly scenarios: readonly { readonly name: string; readonly unplayed?: string }[];
       readonly plots: readonly Plot[];
+      /** The second of two scenarios that were chosen; what else lies over the first has no place in the lists. */
+      readonly second?: string;
+      readonly remarks: readonly string[];
+      /** What lies over the first besides, to be said on its button. */
+      readonly log?: string;
+      readonly earlier?: string;
     }
   | { readonly type: 'problem'; readonly text: string };
 
@@ -57,6 +75,8 @@ const said = byId('said');
 const values = byId('values');
 const first = byId<HTMLSelectElement>('first');
 const second = byId<HTMLSelectElement>('second');
+const log = byId('log');
+const earlier = byId('earlier');
 
 let shown: readonly Plot[] = [];
 let charts: uPlot[] = [];
@@ -99,32 +119,75 @@ function stacked(rows: readonly (readonly (number | null)[])[]): (number | null)
   return sums;
 }
 
-interface Lines {
-  readonly data: uPlot.AlignedData;
-  /** Names with the values as they are, where lines lie on top of each other. */
-  readonly names: readonly string[];
-  readonly own: readonly (readonly (number | null)[])[];
-  readonly isStacked: boolean;
-  /** How many of the lines belong to the first scenario. */
-  readonly count: number;
+/** How a line is drawn: one of the scenario, of another over it, what was measured, and edges and middle of a band. */
+type Style = 'own' | 'over' | 'measured' | 'low' | 'middle' | 'high';
+
+interface Line {
+  readonly label: string;
+  readonly style: Style;
+  /** Lines of one thing have one ink. */
+  readonly ink: number;
 }
 
-/** The lines of a panel, with those of the same panel of a second scenario, on one axis of time. */
-function linesOf(panel: Panel, start: number, over: Panel | undefined, overName: string): Lines {
-  const time = panel.time.map((at) => at + start);
-  const isStacked = panel.isStacked && !over;
-  const own = panel.values;
-  const data = [time, ...(isStacked ? stacked(own) : own)] as unknown as uPlot.AlignedData;
-  if (!over) return { data, names: panel.names, own, isStacked, count: own.length };
-  const others = [over.time.map((at) => at + start), ...over.values] as unknown as uPlot.AlignedData;
-  return {
-    data: uPlot.join([data, others]),
-    names: [...panel.names, ...over.names.map((name) => `${name} (${overName})`)],
-    own: [],
-    isStacked,
-    count: own.length,
-  };
+interface Lines {
+  readonly data: uPlot.AlignedData;
+  readonly lines: readonly Line[];
+  /** The values as they are, where lines lie on top of each other. */
+  readonly own: readonly (readonly (number | null)[])[];
+  readonly isStacked: boolean;
 }
+
+/** The lines of a panel, with those of the same panel of other scenarios, of a log and of all runs, on one axis of time. */
+function linesOf(
+  panel: Panel,
+  start: number,
+  overs: readonly { readonly name: string; readonly panel: Panel }[],
+): Lines {
+  const own = panel.values;
+  const isAlone = overs.length === 0 && panel.measured.length === 0 && panel.bands.length === 0;
+  const isStacked = panel.isStacked && isAlone;
+  const table = (time: readonly number[], rows: readonly (readonly (number | null)[])[]): uPlot.AlignedData =>
+    [time.map((at) => at + start), ...rows] as unknown as uPlot.AlignedData;
+  const lines = panel.names.map((label, ink): Line => ({ label, style: 'own', ink }));
+  const first = table(panel.time, isStacked ? stacked(own) : own);
+  if (isAlone) return { data: first, lines, own, isStacked };
+  const tables = [first];
+  for (const { name, time, low, middle, high } of panel.bands) {
+    const ink = panel.bands.findIndex((band) => band.name === name);
+    tables.push(table(time, [low, middle, high]));
+    lines.push({ label: '', style: 'low', ink }, { label: `${name}: middle`, style: 'middle', ink });
+    lines.push({ label: `${name}: 5 to 95 %`, style: 'high', ink });
+  }
+  for (const { name, panel: other } of overs) {
+    tables.push(table(other.time, other.values));
+    lines.push(...other.names.map((label, ink): Line => ({ label: `${label} (${name})`, style: 'over', ink })));
+  }
+  for (const { name, time, values: rows } of panel.measured) {
+    tables.push(table(time, [rows]));
+    lines.push({ label: name, style: 'measured', ink: 0 });
+  }
+  return { data: uPlot.join(tables), lines, own, isStacked };
+}
+
+/** How the legend shows a line; a band is a box of its shade. */
+const MARKERS: Readonly<Record<Style, string>> = {
+  own: 'solid',
+  over: 'dashed',
+  measured: 'dotted',
+  low: 'none',
+  middle: 'dashed',
+  high: 'solid',
+};
+
+/** Widths, dashes, and whether a line leads over rows without a value; what was measured has gaps. */
+const DRAWN: Readonly<Record<Style, (ink: number) => Pick<uPlot.Series, 'width' | 'dash' | 'spanGaps'>>> = {
+  own: (index) => ({ width: 1.6, dash: [...DASHES[index % DASHES.length]!] }),
+  over: () => ({ width: 1.2, dash: [3, 3], spanGaps: true }),
+  measured: () => ({ width: 2.2, dash: [1, 4] }),
+  low: () => ({ width: 0, spanGaps: true }),
+  middle: () => ({ width: 1, dash: [6, 4], spanGaps: true }),
+  high: () => ({ width: 0, spanGaps: true }),
+};
 
 function drawThresholds(chart: uPlot, { thresholds }: Panel): void {
   const { ctx, bbox } = chart;
@@ -154,41 +217,54 @@ function drawThresholds(chart: uPlot, { thresholds }: Panel): void {
   ctx.restore();
 }
 
-function chartOf(panel: Panel, lines: Lines, height: number): uPlot {
-  const { data, names, own, isStacked, count } = lines;
+function chartOf(panel: Panel, { data, lines, own, isStacked }: Lines, height: number): uPlot {
   const rowOf = (index: number, row: number): number | null | undefined =>
     isStacked ? own[index]?.[row] : data[index + 1]?.[row];
+  const text = (index: number, row: number): string => valueText(rowOf(index, row), panel.unit);
+  const isJoined = lines.some(({ style }) => style !== 'own');
+  const shaded = (line: number): string => `color-mix(in srgb, ${ink(line)} 25%, transparent)`;
+  const stackedBands = isStacked
+    ? lines.slice(1).map((_, index): uPlot.Band => ({ series: [index + 2, index + 1], fill: () => shaded(index + 1) }))
+    : [];
+  const spreadBands = lines.flatMap(({ style, ink: line }, index): uPlot.Band[] =>
+    style === 'high' ? [{ series: [index + 1, index - 1], fill: () => shaded(line) }] : [],
+  );
+  const bands = [...stackedBands, ...spreadBands];
   const chart = new uPlot(
     {
       width: plots.clientWidth,
       height,
       title: panel.title,
       cursor: { sync: { key: 'time' }, drag: { x: true, y: false, uni: 20 }, focus: { prox: 30 } },
-      legend: { live: true },
+      legend: {
+        live: true,
+        markers: {
+          width: (_, series) => (lines[series - 1]?.style === 'high' ? 1 : 2),
+          dash: (_, series) => MARKERS[lines[series - 1]?.style ?? 'own'],
+          fill: (_, series) => (lines[series - 1]?.style === 'high' ? shaded(lines[series - 1]!.ink) : ''),
+        },
+      },
       scales: {
         x: { time: true },
         ...(panel.domain ? { y: { range: [...panel.domain] as [number, number] } } : {}),
       },
       series: [
         { label: '', value: (_, at) => (at === null ? '' : clock(at)) },
-        ...names.map((label, index): uPlot.Series => ({
+        ...lines.map(({ label, style, ink: line }, index): uPlot.Series => ({
           label,
-          stroke: () => ink(index % Math.max(1, count)),
-          width: index < count ? 1.6 : 1.2,
-          dash: index < count ? [...DASHES[index % DASHES.length]!] : [3, 3],
+          ...(style === 'low' ? { class: 'edge' } : {}),
+          ...(style === 'high' ? { class: 'band' } : {}),
+          stroke: style === 'measured' ? foreground : () => ink(line),
           points: { show: false },
-          spanGaps: index >= count || names.length > count,
-          value: (_, __, ___, row) => (row === null ? '' : valueText(rowOf(index, row), panel.unit)),
+          ...DRAWN[style](line),
+          ...(style === 'own' && isJoined ? { spanGaps: true } : {}),
+          value: (_, __, ___, row) => {
+            if (row === null) return '';
+            return style === 'high' ? `${text(index - 2, row)} to ${text(index, row)}` : text(index, row);
+          },
         })),
       ],
-      ...(isStacked
-        ? {
-            bands: names.slice(1).map((_, index): uPlot.Band => ({
-              series: [index + 2, index + 1],
-              fill: () => `color-mix(in srgb, ${ink(index + 1)} 25%, transparent)`,
-            })),
-          }
-        : {}),
+      ...(bands.length > 0 ? { bands } : {}),
       axes: [
         { stroke: foreground, grid: { stroke: grid, width: 1 }, values: (_, ticks) => ticks.map(tickText) },
         {
@@ -220,11 +296,13 @@ function tell(chart: uPlot): void {
   if (time === undefined) return;
   const texts = charts.flatMap((each, panel) => {
     const row = each.valToIdx(time);
-    return each.series.slice(1).map(({ label }, line) => {
+    return each.series.slice(1).flatMap(({ label }, line) => {
+      if (label === '') return [];
       const unit = shown[0]!.panels[panel]!.unit;
       const isOwn = shown.length === 1 && shown[0]!.panels[panel]!.isStacked;
       const value = isOwn ? shown[0]!.panels[panel]!.values[line]?.[row] : each.data[line + 1]?.[row];
-      return `${typeof label === 'string' ? label : ''} ${valueText(value, unit)}`;
+      const text = valueText(value, unit);
+      return text === '' ? [] : [`${typeof label === 'string' ? label : ''} ${text}`];
     });
   });
   values.textContent = `${clock(time)}: ${texts.join(', ')}`;
@@ -291,7 +369,7 @@ function drawStrips(): void {
 }
 
 function show(next: readonly Plot[]): void {
-  const [plot, over] = next;
+  const [plot, ...overs] = next;
   const before = shown[0];
   shown = next;
   for (const chart of charts) chart.destroy();
@@ -302,8 +380,11 @@ function show(next: readonly Plot[]): void {
   if (!isSame) range = { from: plot.start, to: plot.start + plot.duration };
   isSetting = true;
   charts = plot.panels.map((panel) => {
-    const other = over?.panels.find(({ title }) => title === panel.title);
-    return chartOf(panel, linesOf(panel, plot.start, other, over?.name ?? ''), HEIGHT);
+    const others = overs.flatMap(({ name, panels }) => {
+      const same = panels.find(({ title }) => title === panel.title);
+      return same ? [{ name, panel: same }] : [];
+    });
+    return chartOf(panel, linesOf(panel, plot.start, others), HEIGHT);
   });
   for (const chart of charts) chart.setScale('x', { min: range.from, max: range.to });
   isSetting = false;
@@ -315,16 +396,23 @@ window.addEventListener('message', ({ data }: MessageEvent<ToPage>) => {
     said.textContent = data.text;
     return;
   }
-  const [plot, over] = data.plots;
+  const [plot] = data.plots;
   const refused = data.scenarios.filter(({ unplayed }) => unplayed !== undefined);
-  said.textContent = refused.map(({ name, unplayed }) => `${name}: ${unplayed ?? ''}`).join('; ');
+  said.textContent = [...data.remarks, ...refused.map(({ name, unplayed }) => `${name}: ${unplayed ?? ''}`)].join('; ');
   const choices = data.scenarios.map(({ name, unplayed }) => ({
     id: name,
     title: name,
     isDisabled: unplayed !== undefined,
   }));
   fill(first, choices, plot?.name ?? '');
-  fill(second, [{ id: '', title: second.dataset['none'] ?? '' }, ...choices], over?.name ?? '');
+  fill(second, [{ id: '', title: second.dataset['none'] ?? '' }, ...choices], data.second ?? '');
+  for (const [button, name] of [
+    [log, data.log],
+    [earlier, data.earlier],
+  ] as const) {
+    button.textContent = name === undefined ? (button.dataset['none'] ?? '') : `${name} ×`;
+    button.setAttribute('aria-pressed', String(name !== undefined));
+  }
   second.parentElement!.hidden = choices.length < 2;
   show(data.plots);
 });
@@ -337,6 +425,7 @@ byId('whole').addEventListener('click', () => {
   const { start = 0, duration = 1 } = shown[0] ?? {};
   lookAt(start, start + duration);
 });
+for (const button of [log, earlier]) button.addEventListener('click', () => editor.postMessage({ type: button.id }));
 byId('csv').addEventListener('click', () => editor.postMessage({ type: 'csv' }));
 
 plots.addEventListener('keydown', (event) => {

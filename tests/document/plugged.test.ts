@@ -141,6 +141,16 @@ describe('the owner’s help', () => {
   });
 });
 
+test('a very long title is cut at a word in heads and captions, and stands whole in the summary', async () => {
+  const long = `${'A house with a long name '.repeat(80)}end`;
+  const set = await setOf(VAN().replace('design Van {', `design Van "${long}" {`));
+  expect(set.title.length).toBeLessThanOrEqual(121);
+  expect(set.title).toMatch(/ (?:A|house|with|a|long|name)…$/);
+  const page = handoverPage(set);
+  expect(page.split(long)).toHaveLength(2);
+  expect(page.slice(page.indexOf('<h1>'), page.indexOf('</h1>')).length).toBeLessThan(200);
+});
+
 describe('links', () => {
   const LINKED = (count: number): string =>
     VAN(

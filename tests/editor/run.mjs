@@ -3,7 +3,7 @@
 //   2. the packed .vsix as a person sees it: the squiggle, the hover, the applied fix, the saved file;
 //   3. the packed .vsix with the language server in a browser worker, no Node behind it;
 //   4. the browser worker alone, spoken to over the protocol.
-// `--only=worker,suite,packed,proof,browser` runs a choice of them.
+// `--only=worker,suite,packed,holes,proof,browser` runs a choice of them.
 // Pictures go to out-editor/; `--update-picture` also writes those that the README and the walkthrough show.
 import { spawn } from 'node:child_process';
 import {
@@ -330,6 +330,12 @@ async function personAtWork(label, name) {
     await picture('5-fixed');
     await drawingBeside(page, label, picture, () => keepPicture(page, name, 'drawing'));
     await plotsBeside(page, label, picture, () => keepPicture(page, name, 'plots'));
+    // What was typed is left behind: nothing asks whether to save it.
+    await page.keyboard.press('Control+S');
+    for (const part of ['mill.watt', 'parts.watt'])
+      cpSync(path.join(root, 'examples/mill-stream', part), path.join(workspace, part));
+    await bandsOfRuns(page, label, picture);
+    await dragged(page, label, picture);
   } catch (error) {
     await picture('failed');
     throw error;
@@ -461,20 +467,7 @@ async function drawingBeside(page, label, picture, keep) {
   page.on('console', (message) => {
     if (/Content Security Policy/i.test(message.text())) complaints.push(message.text());
   });
-  await page.keyboard.press('F1');
-  await page.keyboard.type('Wattwright: Show the drawing');
-  await page.locator('.quick-input-list .monaco-list-row', { hasText: 'Show the drawing' }).first().click();
-  const frame = await until('the page of the drawing', async () => {
-    for (const each of page.frames())
-      if (
-        (await each
-          .locator('#view')
-          .count()
-          .catch(() => 0)) > 0
-      )
-        return each;
-    return undefined;
-  });
+  const frame = await viewOf(page, 'Show the drawing', '#view');
   const symbol = (/** @type {string} */ name) => frame.locator(`g.symbol[data-id="${name}"]`).first();
   await symbol('Bank').waitFor({ timeout: 30_000 });
   pass(`${label}: the drawing shows`);
@@ -497,13 +490,30 @@ async function drawingBeside(page, label, picture, keep) {
   await page.keyboard.type('load Radio { power: 20 W   supply: dc }');
   await until('the new symbol', async () => (await frame.locator('g.symbol').count()) === before + 1);
   pass(`${label}: the drawing follows the text`);
-  await page.keyboard.press('Control+Z');
-  await page.keyboard.press('Control+Z');
+  await until('the text as it was', async () => {
+    await page.keyboard.press('Control+Z');
+    return !/Radio/.test(await page.locator('.monaco-editor .view-lines').first().innerText());
+  });
 
   const states = await frame.locator('#state option').allInnerTexts();
   await frame.locator('#state').selectOption({ index: states.length - 1 });
   await until('the state', async () => (await frame.locator('#view svg title').first().textContent())?.length);
   await picture('7-state');
+  await inEveryTheme(page, async (name) => {
+    const contrast = await frame.locator('#view').evaluate(leastContrast);
+    if (contrast < 4.5) throw new Error(`words of the drawing stand ${contrast.toFixed(1)} to 1 in ${name}`);
+    await picture(`8-${name}`);
+  });
+  pass(`${label}: words of the drawing can be read in light, dark and high contrast`);
+  if (complaints.length > 0) throw new Error(complaints.join('\n'));
+}
+
+/**
+ * Does something in light, dark and high contrast, one after the other.
+ * @param {import('playwright-core').Page} page
+ * @param {(name: string) => Promise<unknown>} act
+ */
+async function inEveryTheme(page, act) {
   for (const [name, media] of /** @type {const} */ ([
     ['light', { colorScheme: 'light', forcedColors: 'none' }],
     ['dark', { colorScheme: 'dark', forcedColors: 'none' }],
@@ -511,13 +521,122 @@ async function drawingBeside(page, label, picture, keep) {
   ])) {
     await page.emulateMedia(media);
     await page.waitForTimeout(1500);
-    const contrast = await frame.locator('#view').evaluate(leastContrast);
-    if (contrast < 4.5) throw new Error(`words of the drawing stand ${contrast.toFixed(1)} to 1 in ${name}`);
-    await picture(`8-${name}`);
+    await act(name);
   }
   await page.emulateMedia({ colorScheme: null, forcedColors: null });
-  pass(`${label}: words of the drawing can be read in light, dark and high contrast`);
-  if (complaints.length > 0) throw new Error(complaints.join('\n'));
+}
+
+/**
+ * Two symbols of one column change places where one is dragged beyond the other, and their places are written beside the design.
+ * @param {import('playwright-core').Page} page
+ * @param {string} label
+ * @param {(step: string) => Promise<unknown>} picture
+ */
+async function dragged(page, label, picture) {
+  await openWorkbench(page, [['openFile', remote(path.join(workspace, 'lodge.watt'))]]);
+  await page.locator('.monaco-editor .view-line').first().waitFor({ timeout: 60_000 });
+  const frame = await viewOf(page, 'Show the drawing', '#view');
+  const box = async (/** @type {string} */ name) => {
+    const symbol = frame.locator(`g.symbol[data-id="${name}"]`).first();
+    await symbol.waitFor({ timeout: 30_000 });
+    return (await symbol.boundingBox()) ?? { x: 0, y: 0, width: 0, height: 0 };
+  };
+  const [lights, fridge] = [await box('Lights'), await box('Fridge')];
+  const isAbove = lights.y < fridge.y;
+  const [name, from, beyond] = isAbove ? ['Lights', lights, fridge] : ['Fridge', fridge, lights];
+  const [x, y] = [from.x + from.width / 2, from.y + from.height / 2];
+  await page.mouse.move(x, y);
+  await page.mouse.down();
+  await page.mouse.move(x, beyond.y + beyond.height + 20, { steps: 8 });
+  await page.mouse.up();
+  const kept = path.join(workspace, 'lodge.layout.json');
+  const text = await until('the file of kept places', () => existsSync(kept) && readFileSync(kept, 'utf8'));
+  const names = Object.keys(JSON.parse(text).designs.Lodge);
+  if (names.join() !== [...names].sort().join()) throw new Error(`kept places are not sorted: ${names.join()}`);
+  await until(`${name} below the other`, async () => (await box('Lights')).y < (await box('Fridge')).y !== isAbove);
+  await page.waitForTimeout(500);
+  await picture('9-dragged');
+  pass(`${label}: symbols change places where one is dragged, which is kept beside the design`);
+}
+
+/**
+ * Opens a view of the file that is being edited.
+ * @param {import('playwright-core').Page} page
+ * @param {string} command as the palette lists it
+ * @param {string} element that its page has
+ * @returns {Promise<import('playwright-core').Frame>}
+ */
+async function viewOf(page, command, element) {
+  await page.keyboard.press('F1');
+  await page.keyboard.type(`Wattwright: ${command}`);
+  await page.locator('.quick-input-list .monaco-list-row', { hasText: command }).first().click();
+  // No button shows what it does in pictures.
+  await page.mouse.move(300, 690);
+  return until(`the page of ${command}`, async () => {
+    for (const each of page.frames())
+      if (
+        (await each
+          .locator(element)
+          .count()
+          .catch(() => 0)) > 0
+      )
+        return each;
+    return undefined;
+  });
+}
+
+/**
+ * What is left open in a design: the lens that fills it, and the list of values that hold, in every theme.
+ * @param {string} label
+ * @param {string} name of the pictures
+ */
+async function holesAtWork(label, name) {
+  freshWorkspace();
+  const file = path.join(workspace, 'open.watt');
+  const text = readFileSync(path.join(workspace, 'cabin.watt'), 'utf8');
+  writeFileSync(
+    file,
+    text
+      .replace('rating: 15 A', 'rating: ?')
+      .replace('size: 14 AWG', 'size: ?')
+      .replace('design Cabin "', 'design Hut "'),
+  );
+  const page = await browser.newPage({ viewport: { width: 1280, height: 760 }, deviceScaleFactor: 1.5 });
+  const picture = (/** @type {string} */ step) => page.screenshot({ path: path.join(pictures, `${name}-${step}.png`) });
+  try {
+    await openWorkbench(page, [['openFile', remote(file)]]);
+    await page.locator('.monaco-editor .view-line').first().waitFor({ timeout: 60_000 });
+    await page.keyboard.press('Control+B');
+    const lens = page.locator('.codelens-decoration a', { hasText: /fill in 2 of 2/ }).first();
+    await lens.waitFor({ timeout: 60_000 });
+    pass(`${label}: a lens offers to fill what is open`);
+    const line = page.locator('.view-line', { hasText: /run\sFeed/ }).first();
+    const list = page.locator('.suggest-widget.visible').first();
+    // The list goes when the editor takes on another theme.
+    await inEveryTheme(page, async (theme) => {
+      const mark = await placeOfText(line, '?');
+      await page.mouse.click(mark.x + mark.width - 1, mark.y + mark.height / 2);
+      await page.keyboard.press('Control+Space');
+      await list.waitFor({ timeout: 20_000 });
+      await until('sizes in the list', async () => /AWG/.test(await list.innerText()));
+      await page.waitForTimeout(400);
+      await picture(`12-holes-${theme}`);
+      await page.keyboard.press('Escape');
+    });
+    pass(`${label}: values that hold are listed at the mark`);
+    await lens.click();
+    await until('the values', async () => {
+      const shown = (await page.locator('.monaco-editor .view-lines').first().innerText()).replace(/\u00a0/g, ' ');
+      return !/: \?/.test(shown) && /rating: \d+ A/.test(shown);
+    });
+    await picture('13-filled');
+    pass(`${label}: the lens fills all of them`);
+  } catch (error) {
+    await picture('holes-failed');
+    throw error;
+  } finally {
+    await page.close();
+  }
 }
 
 /**
@@ -535,20 +654,7 @@ async function plotsBeside(page, label, picture, keep) {
     .locator('.view-line', { hasText: /scenario\sWeek/ })
     .first()
     .waitFor({ timeout: 20_000 });
-  await page.keyboard.press('F1');
-  await page.keyboard.type('Wattwright: Show plots');
-  await page.locator('.quick-input-list .monaco-list-row', { hasText: 'Show plots' }).first().click();
-  const frame = await until('the page of the plots', async () => {
-    for (const each of page.frames())
-      if (
-        (await each
-          .locator('#plots')
-          .count()
-          .catch(() => 0)) > 0
-      )
-        return each;
-    return undefined;
-  });
+  const frame = await viewOf(page, 'Show plots', '#plots');
   await frame.locator('#plots canvas').first().waitFor({ timeout: 60_000 });
   await keep();
   pass(`${label}: the plots of a scenario show`);
@@ -565,6 +671,52 @@ async function plotsBeside(page, label, picture, keep) {
   await until('both scenarios', async () => /Frugal/.test(await frame.locator('#plots').innerText()));
   await picture('10-plots-over');
   pass(`${label}: plots are read, zoomed and laid over those of a variant`);
+  await frame.locator('#second').selectOption({ index: 0 });
+
+  await frame.locator('#whole').click();
+  await frame.locator('#log').click();
+  const asked = page.locator('.quick-input-widget:visible input').first();
+  await asked.waitFor({ timeout: 20_000 });
+  await asked.fill(path.join(workspace, 'lodge-log.csv'));
+  await page.waitForTimeout(500);
+  await page.keyboard.press('Enter');
+  await until('the log', async () => /Bank, measured/.test(await frame.locator('#plots').innerText()));
+  await picture('10-plots-log');
+  pass(`${label}: a log of the site lies over a plot`);
+  await frame.locator('#log').click();
+
+  await page
+    .locator('.view-line', { hasText: /load\sFridge/ })
+    .first()
+    .click();
+  await page.keyboard.press('Home');
+  await page.keyboard.type(
+    'load Pump { power: 90 W   supply: dc   profile: always } run PumpLine: Bar -> Pump { size: 2.5 mm2   length: 5 m } ',
+  );
+  await page.keyboard.press('Home');
+  await until('the plot of the changed text', async () => /Pump/.test(await frame.locator('#plots').innerText()));
+  await frame.locator('#earlier').click();
+  await page.locator('.quick-input-list .monaco-list-row', { hasText: 'saved last' }).first().click();
+  await until('the earlier state', async () => /Lodge\.Week, saved/.test(await frame.locator('#plots').innerText()));
+  await picture('10-plots-earlier');
+  pass(`${label}: the text as it was saved lies over what was changed`);
+}
+
+/**
+ * A scenario of many runs: the first with the band of all behind it.
+ * @param {import('playwright-core').Page} page
+ * @param {string} label
+ * @param {(step: string) => Promise<unknown>} picture
+ */
+async function bandsOfRuns(page, label, picture) {
+  await openWorkbench(page, [['openFile', remote(path.join(workspace, 'mill.watt'))]]);
+  await page.locator('.monaco-editor .view-line').first().waitFor({ timeout: 60_000 });
+  const frame = await viewOf(page, 'Show plots', '#plots');
+  await frame.locator('#plots canvas').first().waitFor({ timeout: 120_000 });
+  await frame.locator('#first').selectOption({ label: 'MillAndWind.FrozenIntake' });
+  await until('the band', async () => /Bank, 20 runs: 5 to 95 %/.test(await frame.locator('#plots').innerText()));
+  await inEveryTheme(page, (theme) => picture(`11-bands-${theme}`));
+  pass(`${label}: the runs of a scenario lie behind the first as a band`);
 }
 
 /** The text of the line in which the cursor stands. @param {import('playwright-core').Page} page */
@@ -822,13 +974,17 @@ try {
     await installPackedExtension();
     await personAtWork('packed extension', 'packed');
   });
+  await part('holes', 'what is left open', async () => {
+    if (only && !only.includes('packed')) await installPackedExtension();
+    await holesAtWork('packed extension', 'packed');
+  });
   if (updatePicture)
     await part('picture', 'pictures of a finding', async () => {
       if (only && !only.includes('packed')) await installPackedExtension();
       await pictureOfFinding();
     });
   await part('proof', 'a design is proven', async () => {
-    if (only && !only.includes('packed')) await installPackedExtension();
+    if (only && !only.includes('packed') && !only.includes('holes')) await installPackedExtension();
     await proofAtWork('packed extension', 'packed');
   });
   await part('browser', 'packed extension in the browser', async () => {
@@ -840,6 +996,7 @@ try {
     writeSettings({ 'remote.extensionKind': { 'wattwright.wattwright': ['web'] } });
     await personAtWork('packed extension in the browser', 'browser');
     await proofAtWork('packed extension in the browser', 'browser');
+    await holesAtWork('packed extension in the browser', 'browser');
   });
 } catch (error) {
   fail('the editor', `${error instanceof Error ? error.message : error}\n${editorLog}`);

@@ -119,7 +119,7 @@ describe('pictures of a view', () => {
     expect(await pictures.answer({ id: 1, view: 'a', write })).toEqual({ id: 1, fault: 'There is no drawing yet.' });
     const { drawing: drawn } = (await drawing())!;
     const first = await pictures.answer({ id: 2, view: 'a', drawing: drawn, write });
-    if (!('svg' in first)) return expect.fail(first.fault);
+    if (!('svg' in first)) return expect.fail(JSON.stringify(first));
     await client.change(
       uri,
       BOAT.replace(
@@ -134,7 +134,7 @@ describe('pictures of a view', () => {
       former: first.positions,
       write,
     });
-    if (!('svg' in next)) return expect.fail(next.fault);
+    if (!('svg' in next)) return expect.fail(JSON.stringify(next));
     const before = Object.entries(first.positions);
     const flipped = before.flatMap(([a, one]) =>
       before
@@ -144,5 +144,21 @@ describe('pictures of a view', () => {
     expect(flipped).toEqual([]);
     expect(Object.keys(next.positions)).toContain('Pump');
     await client.change(uri, BOAT);
+  });
+
+  test('keep where things were dragged in a file of sorted names, and leave alone what is no such file', async () => {
+    const pictures = new Pictures();
+    const keep = { design: 'Hut', positions: { Lights: { x: 40.4, y: 8 }, Bank: { x: 2, y: 90 } } };
+    const kept = await pictures.answer({ id: 7, keep, keptText: '{"designs": {"Attic": {"Bus": {"x": 1, "y": 2}}}}' });
+    if (!('text' in kept)) return expect.fail(JSON.stringify(kept));
+    expect(JSON.parse(kept.text)).toEqual({
+      schema: 1,
+      designs: { Attic: { Bus: { x: 1, y: 2 } }, Hut: { Bank: { x: 2, y: 90 }, Lights: { x: 40, y: 8 } } },
+    });
+    expect(kept.text.indexOf('"Bank"')).toBeLessThan(kept.text.indexOf('"Lights"'));
+    expect(await pictures.answer({ id: 8, keep, keptText: 'a letter' })).toEqual({
+      id: 8,
+      fault: 'The file of positions is left as it is: it is no JSON.',
+    });
   });
 });

@@ -14,9 +14,16 @@ interface Answer {
   readonly isWaiting: boolean;
   readonly plots: readonly ({ readonly name: string } & PlotData)[];
   readonly table?: string;
+  readonly remarks: readonly string[];
 }
 
-const folder = temporaryFolder({ 'lodge.watt': LODGE });
+const exampleOf = (name: string): string =>
+  readFileSync(path.join(import.meta.dirname, '../../examples/mill-stream', name), 'utf8');
+const folder = temporaryFolder({
+  'lodge.watt': LODGE,
+  'mill.watt': exampleOf('mill.watt'),
+  'parts.watt': exampleOf('parts.watt'),
+});
 const uri = pathToFileURL(path.join(folder, 'lodge.watt')).href;
 let client: LanguageClient;
 
@@ -95,5 +102,63 @@ describe('the plots that an editor asks for', () => {
     const odd = await settled({ from: 'x', to: -3, columns: 1e300 });
     expect(odd.plots[0]!.panels[0]!.time[0]).toBe(0);
     await expect(client.request('wattwright/plots', { textDocument: 7 })).rejects.toThrow();
+  });
+
+  test('have a log over them, with its gaps, and say why a text is none', async () => {
+    const hours = [0, 1, 2, 3, 4, 20, 21, 22];
+    const rows = hours.map((hour) => `2027-01-10T${String(hour).padStart(2, '0')}:00,${60 - hour}`);
+    const log = ['time,soc(Bank) %', ...rows].join('\n');
+    const { plots: shown, remarks } = await settled({ log });
+    const [charge, voltage] = shown[0]!.panels;
+    const [line] = charge!.measured;
+    expect(line!.name).toBe('Bank, measured');
+    // The hole of sixteen hours, and what is behind the last row, have a row without a value, so that no line leads over them.
+    expect(line!.values).toEqual([0.6, 0.59, 0.58, 0.57, 0.56, null, 0.4, 0.39, 0.38, null]);
+    expect(line!.time.at(-2)).toBe(22 * 3600);
+    expect(voltage!.measured).toEqual([]);
+    expect(remarks).toEqual([]);
+    const none = await settled({ log: 'a letter' });
+    expect(none.plots.map(({ name }) => name)).toEqual(['Lodge.Week']);
+    expect(none.remarks).toEqual(['The log is not shown: its first line names no column `time`, but a letter.']);
+  });
+
+  test('lie over those of an earlier state of the file', async () => {
+    const earlier = { title: '4f00d5e1', text: LODGE.replace('power: 60 W', 'power: 120 W') };
+    const { plots: both, remarks } = await settled({ earlier });
+    expect(both.map(({ name }) => name)).toEqual(['Lodge.Week', 'Lodge.Week, 4f00d5e1']);
+    const [now, before] = both.map(({ panels }) => panels.find(({ title }) => title === 'Power to loads')!);
+    const fridge = ({ names, values }: NonNullable<typeof now>): number =>
+      Math.max(...values[names.indexOf('Fridge')]!.map(Number));
+    expect([fridge(now!), fridge(before!)]).toEqual([60, 120]);
+    expect(remarks).toEqual([]);
+    const gone = await settled({ earlier: { title: 'old', text: 'design Lodge { basis: iec }' } });
+    expect(gone.plots).toHaveLength(1);
+    expect(gone.remarks).toEqual(['old: there is no scenario Week of Lodge in it']);
+  });
+
+  test('of several runs have the band of all of them behind the first', async () => {
+    const own = pathToFileURL(path.join(folder, 'mill.watt')).href;
+    await client.open(own, exampleOf('mill.watt'));
+    await client.diagnostics(own);
+    const ask = () =>
+      client.request<Answer>('wattwright/plots', {
+        textDocument: { uri: own },
+        names: ['MillAndWind.FrozenIntake'],
+      });
+    let answer = await ask();
+    while (answer.isWaiting) {
+      await new Promise((resolve) => setTimeout(resolve, 50));
+      answer = await ask();
+    }
+    const [charge] = answer.plots[0]!.panels;
+    expect(charge!.names).toEqual(['Bank, first run']);
+    const [band] = charge!.bands;
+    expect(band!.name).toBe('Bank, 20 runs');
+    expect(band!.time.at(-1)).toBe(14 * DAY);
+    for (const [at, middle] of band!.middle.entries()) {
+      expect(band!.low[at]!).toBeLessThanOrEqual(middle!);
+      expect(band!.high[at]!).toBeGreaterThanOrEqual(middle!);
+    }
+    expect(band!.high.some((high, at) => high! - band!.low[at]! > 0.05)).toBe(true);
   });
 });

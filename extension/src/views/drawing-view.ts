@@ -7,6 +7,9 @@ import type { Picture, Pictures, Positions } from './pictures.js';
 /** No state: the drawing that holds for all of them. */
 const WHOLE = '';
 
+const STAYS = (): string =>
+  vscode.l10n.t('Columns follow the flow of power; within its column a symbol can be dragged above or below another.');
+
 interface Element {
   readonly id: string;
   readonly kind: 'symbol' | 'run' | 'link';
@@ -28,6 +31,7 @@ type FromPage =
   | { readonly type: 'ready' | 'tidy' | 'exportSvg' }
   | { readonly type: 'reveal'; readonly id: string }
   | { readonly type: 'state' | 'design'; readonly name: string }
+  | { readonly type: 'place'; readonly id: string; readonly right: number; readonly down: number }
   | { readonly type: 'exportPng'; readonly data: string };
 
 /** The drawing of one file beside its text: one picture of a design in one state of its sources. */
@@ -84,12 +88,34 @@ export class DrawingView extends FileView<FromPage> {
 
   /** Text of `<name>.layout.json` beside the design, where there is one. */
   private async keptText(): Promise<string | undefined> {
-    const file = this.uri.with({ path: this.uri.path.replace(/\.watt$/, '.layout.json') });
     try {
-      return new TextDecoder().decode(await vscode.workspace.fs.readFile(file));
+      return new TextDecoder().decode(await vscode.workspace.fs.readFile(this.keptFile));
     } catch {
       return undefined;
     }
+  }
+
+  private get keptFile(): vscode.Uri {
+    return this.uri.with({ path: this.uri.path.replace(/\.watt$/, '.layout.json') });
+  }
+
+  /** A symbol was dragged: places are kept in the file from now on, and the picture is made of them. */
+  private async place(id: string, right: number, down: number): Promise<void> {
+    const { positions } = this.picture ?? {};
+    const place = positions?.[id];
+    if (!positions || !place || this.design === undefined) return;
+    const moved = { ...positions, [id]: { x: place.x + right, y: place.y + down } };
+    const keptText = await this.keptText();
+    const text = await this.pictures.keep({
+      keep: { design: this.design, positions: moved },
+      ...(keptText === undefined ? {} : { keptText }),
+    });
+    await vscode.workspace.fs.writeFile(this.keptFile, new TextEncoder().encode(text));
+    this.former = {};
+    await this.refresh();
+    const now = this.picture?.positions ?? {};
+    const isSame = Object.entries(positions).every(([name, { x, y }]) => now[name]?.x === x && now[name]?.y === y);
+    if (isSame) this.post({ type: 'problem', text: STAYS() });
   }
 
   private send(): void {
@@ -139,6 +165,8 @@ export class DrawingView extends FileView<FromPage> {
         return this.refresh();
       case 'reveal':
         return this.revealElement(message.id);
+      case 'place':
+        return this.place(message.id, message.right, message.down);
       case 'exportSvg':
         return this.exportSvg();
       case 'exportPng':

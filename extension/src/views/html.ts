@@ -60,6 +60,8 @@ export function plotsHtml(webview: vscode.Webview, extensionUri: vscode.Uri): st
   const body = `<div id="bar" role="toolbar" aria-label="${escaped(title)}">
 <label>${escaped(vscode.l10n.t('Scenario'))} <select id="first"></select></label>
 <label>${escaped(vscode.l10n.t('Over it'))} <select id="second" data-none="${escaped(vscode.l10n.t('nothing'))}"></select></label>
+${overButton('log', vscode.l10n.t('Log over it …'))}
+${overButton('earlier', vscode.l10n.t('Earlier state over it …'))}
 <button id="whole">${escaped(vscode.l10n.t('Whole time'))}</button>
 <button id="csv">${escaped(vscode.l10n.t('Save as CSV'))}</button>
 </div>
@@ -77,6 +79,10 @@ export function plotsHtml(webview: vscode.Webview, extensionUri: vscode.Uri): st
     body,
   });
 }
+
+/** A button that says what lies over a plot, or how something may be laid over it. */
+const overButton = (id: string, none: string): string =>
+  `<button id="${id}" aria-pressed="false" data-none="${escaped(none)}">${escaped(none)}</button>`;
 
 const randomWord = (): string =>
   [...crypto.getRandomValues(new Uint8Array(18))].map((byte) => byte.toString(16).padStart(2, '0')).join('');

@@ -24,12 +24,18 @@ export interface WorkerPort {
   readonly end: () => void;
 }
 
+/** Where the things of a design are kept from now on. */
+export interface KeepJob {
+  readonly keep: { readonly design: string; readonly positions: Positions };
+  readonly keptText?: string;
+}
+
 interface Waiting {
-  readonly resolve: (picture: Picture) => void;
+  readonly resolve: (answer: never) => void;
   readonly reject: (fault: Error) => void;
 }
 
-type Answer = { readonly id: number } & (Picture | { readonly fault: string });
+type Answer = { readonly id: number } & (Picture | { readonly text: string } | { readonly fault: string });
 
 /** Drawings laid out in a worker, which is started with the first. One that fails is started again for the next. */
 export class Pictures implements vscode.Disposable {
@@ -39,10 +45,19 @@ export class Pictures implements vscode.Disposable {
 
   constructor(private readonly start: () => Promise<WorkerPort>) {}
 
-  async draw(job: PictureJob): Promise<Picture> {
+  draw(job: PictureJob): Promise<Picture> {
+    return this.ask<Picture>(job);
+  }
+
+  /** The text of the file of kept positions with those of a design put in. */
+  async keep(job: KeepJob): Promise<string> {
+    return (await this.ask<{ readonly text: string }>(job)).text;
+  }
+
+  private async ask<T>(job: PictureJob | KeepJob): Promise<T> {
     const port = await (this.port ??= this.open());
     const id = this.next++;
-    return new Promise((resolve, reject) => {
+    return new Promise<T>((resolve, reject) => {
       this.waiting.set(id, { resolve, reject });
       port.post({ id, ...job });
     });
@@ -61,7 +76,7 @@ export class Pictures implements vscode.Disposable {
     const waiting = this.waiting.get(answer.id);
     this.waiting.delete(answer.id);
     if ('fault' in answer) waiting?.reject(new Error(answer.fault));
-    else waiting?.resolve(answer);
+    else waiting?.resolve(answer as never);
   }
 
   private giveUp(fault: string): void {

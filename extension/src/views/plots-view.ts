@@ -1,5 +1,6 @@
 import * as vscode from 'vscode';
 import type { BaseLanguageClient, Range } from 'vscode-languageclient';
+import { type EarlierState, pickEarlierState } from './earlier-states.js';
 import { FileView } from './file-view.js';
 import { plotsHtml } from './html.js';
 
@@ -16,18 +17,33 @@ interface PlotAnswer {
   readonly isWaiting: boolean;
   readonly plots: readonly { readonly name: string }[];
   readonly table?: string;
+  readonly remarks: readonly string[];
+}
+
+/** A log of the site that lies over a plot. */
+interface Log {
+  readonly title: string;
+  readonly text: string;
 }
 
 type FromPage =
-  | { readonly type: 'ready' | 'csv' }
+  | { readonly type: 'ready' | 'csv' | 'log' | 'earlier' }
   | { readonly type: 'choose'; readonly names: readonly string[] }
   | { readonly type: 'look'; readonly from: number; readonly to: number; readonly columns: number };
 
-/** Plots of the scenarios of one file beside its text: one, or two over each other. */
+/** Larger logs are not read, in bytes: a value a second for a year, thinned to what anybody looks at. */
+const LARGEST_LOG = 50_000_000;
+
+/**
+ * Plots of the scenarios of one file beside its text: one, or over it another, the same in an earlier state of the file, and a log of the
+ * site.
+ */
 export class PlotsView extends FileView<FromPage> {
   private names: readonly string[] | undefined;
   private look: { readonly from?: number; readonly to?: number; readonly columns?: number } = {};
   private shown: PlotAnswer | undefined;
+  private log: Log | undefined;
+  private earlier: EarlierState | undefined;
 
   constructor(panel: vscode.WebviewPanel, uri: vscode.Uri, client: BaseLanguageClient, extensionUri: vscode.Uri) {
     super(panel, uri, client);
@@ -38,6 +54,8 @@ export class PlotsView extends FileView<FromPage> {
     const answer = await this.ask<PlotAnswer | null>('wattwright/plots', {
       ...(this.names ? { names: this.names } : {}),
       ...this.look,
+      ...(this.log ? { log: this.log.text } : {}),
+      ...(this.earlier ? { earlier: this.earlier } : {}),
     });
     if (!answer || answer.scenarios.length === 0) {
       const text = answer?.isWaiting
@@ -53,6 +71,10 @@ export class PlotsView extends FileView<FromPage> {
       type: 'plots',
       scenarios: answer.scenarios.map(({ name, unplayed }) => ({ name, unplayed })),
       plots: answer.plots,
+      remarks: answer.remarks,
+      ...(this.names?.[1] === undefined ? {} : { second: this.names[1] }),
+      ...(this.log ? { log: this.log.title } : {}),
+      ...(this.earlier ? { earlier: this.earlier.title } : {}),
     });
   }
 
@@ -83,7 +105,28 @@ export class PlotsView extends FileView<FromPage> {
       }
       case 'csv':
         return this.saveTable();
+      case 'log':
+        this.log = this.log ? undefined : await this.pickLog();
+        return this.refresh();
+      case 'earlier':
+        this.earlier = this.earlier ? undefined : await pickEarlierState(this.uri);
+        return this.refresh();
     }
+  }
+
+  /** Asks for a file that a logger wrote. Undefined where none is chosen. */
+  private async pickLog(): Promise<Log | undefined> {
+    const [file] =
+      (await vscode.window.showOpenDialog({
+        title: vscode.l10n.t('Log of the site to lie over the scenario'),
+        defaultUri: vscode.Uri.joinPath(this.uri, '..'),
+        filters: { CSV: ['csv', 'tsv', 'txt'] },
+      })) ?? [];
+    if (!file) return undefined;
+    if ((await vscode.workspace.fs.stat(file)).size > LARGEST_LOG)
+      throw new Error(vscode.l10n.t('The log is too large to be shown.'));
+    const text = new TextDecoder().decode(await vscode.workspace.fs.readFile(file));
+    return { title: file.path.replace(/^.*\//, ''), text };
   }
 
   private async saveTable(): Promise<void> {

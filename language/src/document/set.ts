@@ -2,7 +2,7 @@ import type { Analysis, AnalysedDesign } from '../analyse/types.js';
 import type { System } from '../model/types.js';
 import type { LaidOutDrawing, Stamp } from '../draw/index.js';
 import { findingsOf } from '../draw/model/findings.js';
-import { basisOf } from '../draw/model/build.js';
+import { basisOf, titleOf } from '../draw/model/build.js';
 import { Cells } from './cells.js';
 import type { LeftOpen, SheetInput } from './input.js';
 import { type Sheet, type SheetName } from './sheet.js';
@@ -97,7 +97,7 @@ export function handoverSet(
   return {
     design: system.name,
     ...(system.variantOf && system.variant ? { variantOf: system.variantOf } : {}),
-    title: system.label ?? system.name,
+    title: titleOf(system),
     practice: system.basis.practice,
     stamp: [
       system.name,

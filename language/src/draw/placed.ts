@@ -3,5 +3,5 @@
  * takes this file in place of the whole language.
  */
 export { place as placeDrawing } from './layout/place.js';
-export { readPositions } from './layout/positions.js';
+export { readPositions, writePositions } from './layout/positions.js';
 export { writeDrawing } from './svg/write.js';

@@ -19,11 +19,22 @@ export interface PlottedLine {
   readonly isMeasured?: true;
 }
 
+/** Where most of many lines lie. */
+export interface Band {
+  readonly name: string;
+  readonly time: ArrayLike<number>;
+  readonly low: ArrayLike<number>;
+  readonly middle: ArrayLike<number>;
+  readonly high: ArrayLike<number>;
+}
+
 export interface Panel {
   readonly title: string;
   readonly height: number;
   readonly unit: '%' | 'V' | 'A' | 'W';
   readonly lines: readonly PlottedLine[];
+  /** Behind the lines. */
+  readonly bands?: readonly Band[];
   /** Whether the lines lie on top of each other, as areas; they then share their times. */
   readonly isStacked?: true;
   /** Lowest and highest of the axis, where they are not those of the lines. */
@@ -68,6 +79,7 @@ export function drawPanel(panel: Panel, top: number, frame: Frame): Markup[] {
         element('path', { class: 'grid', d: `M${left} ${round(y(tick))}H${left + width}` }),
         label(tickText(tick, panel.unit, y.domain()[1]!), left - 8, round(y(tick)) + 4, { class: 'end quiet' }),
       ]),
+    ...(panel.bands ?? []).slice(0, LINES).flatMap((each, index) => drawnBand(each, index, y, frame)),
     ...(panel.isStacked ? areas(shown, y, frame) : shown.map((each, index) => drawnLine(each, index, y, frame))),
     ...thresholdMarks(panel, y, frame),
     ...shown.flatMap((each, index) => legendEntry(each, index, legendAt, top + 10 + index * LEGEND_ROW, panel)),
@@ -81,9 +93,11 @@ export const heightOf = ({ height, lines }: Panel): number =>
 
 const round = (value: number): number => Math.round(value * 10) / 10;
 
-function domainOf({ lines, isStacked, domain }: Panel): [number, number] {
+function domainOf({ lines, bands = [], isStacked, domain }: Panel): [number, number] {
   if (domain) return [domain[0], domain[1]];
-  const all = isStacked ? [totalOf(lines)] : lines.map(({ values }) => values);
+  const all = isStacked
+    ? [totalOf(lines)]
+    : [...lines.map(({ values }) => values), ...bands.flatMap(({ low, high }) => [low, high])];
   let [low, high] = [isStacked ? 0 : Infinity, isStacked ? 1 : -Infinity];
   for (const values of all)
     for (let row = 0; row < values.length; row += 1) {
@@ -117,6 +131,24 @@ function drawnLine({ time, values, isMeasured }: PlottedLine, index: number, y: 
     .defined((row) => !Number.isNaN(values[row]))
     .digits(1);
   return element('path', { class: isMeasured ? 'line measured' : `line l${index}`, d: path(rows) ?? '' });
+}
+
+/** The band, and the middle of it as thin dashes. */
+function drawnBand({ time, low, middle, high }: Band, index: number, y: Scale, { x }: Frame): Markup[] {
+  const rows = Array.from({ length: time.length }, (_, row) => row);
+  const shape = area<number>(
+    (row) => x(time[row]!),
+    (row) => y(low[row]!),
+    (row) => y(high[row]!),
+  ).digits(1);
+  const centre = line<number>(
+    (row) => x(time[row]!),
+    (row) => y(middle[row]!),
+  ).digits(1);
+  return [
+    element('path', { class: `area a${index}`, d: shape(rows) ?? '' }),
+    element('path', { class: 'threshold', d: centre(rows) ?? '' }),
+  ];
 }
 
 function areas(lines: readonly PlottedLine[], y: Scale, { x, isWithin }: Frame): Markup[] {

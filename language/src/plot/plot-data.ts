@@ -26,6 +26,20 @@ export interface PanelData {
   /** s from the start, then a row of values for each name; null where there is none. */
   readonly time: readonly number[];
   readonly values: readonly (readonly (number | null)[])[];
+  /** What a logger wrote down, each line with times of its own. */
+  readonly measured: readonly {
+    readonly name: string;
+    readonly time: readonly number[];
+    readonly values: readonly (number | null)[];
+  }[];
+  /** Where most of the runs lie, with the middle one. */
+  readonly bands: readonly {
+    readonly name: string;
+    readonly time: readonly number[];
+    readonly low: readonly (number | null)[];
+    readonly middle: readonly (number | null)[];
+    readonly high: readonly (number | null)[];
+  }[];
 }
 
 /** What is looked at, s from the start, and how many columns of pixels show it. */
@@ -53,15 +67,20 @@ export function plotData(result: ScenarioResult, options: PlotOptions, window: P
   };
 }
 
-/** Lines of a panel share their times, so that rows that one of them needs are kept for all. */
-function panelData({ title, unit, isStacked, domain, thresholds = [], lines }: Panel, window: PlotWindow): PanelData {
+const seconds = (at: number): number => Number(at.toFixed(3));
+const number = (value: number): number | null => (Number.isNaN(value) ? null : Number(value.toPrecision(DIGITS)));
+
+/** Lines of a panel share their times, so that rows that one of them needs are kept for all; what was measured has times of its own. */
+function panelData(
+  { title, unit, isStacked, domain, thresholds = [], lines, bands = [] }: Panel,
+  window: PlotWindow,
+): PanelData {
   const { from, to, columns } = window;
   const time = lines[0]?.time ?? [];
   const x = (at: number): number => ((at - from) / (to - from)) * columns;
   const shared = lines.filter((line) => line.time === time);
   const isWithin = (at: number): boolean => at >= from && at <= to;
   const rows = [...new Set(shared.flatMap(({ values }) => thinned(time, values, x, isWithin)))].sort((a, b) => a - b);
-  const number = (value: number): number | null => (Number.isNaN(value) ? null : Number(value.toPrecision(DIGITS)));
   return {
     title,
     unit,
@@ -69,7 +88,27 @@ function panelData({ title, unit, isStacked, domain, thresholds = [], lines }: P
     ...(domain ? { domain } : {}),
     thresholds,
     names: shared.map(({ name }) => name),
-    time: rows.map((row) => Number(time[row]!.toFixed(3))),
+    time: rows.map((row) => seconds(time[row]!)),
     values: shared.map(({ values }) => rows.map((row) => number(values[row]!))),
+    measured: lines
+      .filter(({ isMeasured }) => isMeasured)
+      .map((line) => {
+        const kept = thinned(line.time, line.values, x, isWithin);
+        return {
+          name: line.name,
+          time: kept.map((row) => seconds(line.time[row]!)),
+          values: kept.map((row) => number(line.values[row]!)),
+        };
+      }),
+    bands: bands.map(({ name, time: times, low, middle, high }) => {
+      const all = Array.from(times, (_, row) => row);
+      return {
+        name,
+        time: all.map((row) => seconds(times[row]!)),
+        low: all.map((row) => number(low[row]!)),
+        middle: all.map((row) => number(middle[row]!)),
+        high: all.map((row) => number(high[row]!)),
+      };
+    }),
   };
 }

@@ -5,13 +5,24 @@ import {
   type Against,
   type Column,
   type ScenarioResult,
+  type Spread,
   type Stretch,
   clockTime,
   columnsOfSignal,
+  finished,
   midnights,
   stretchesOf,
 } from '../simulate/index.js';
-import { type Frame, type Panel, type PlottedLine, type Threshold, drawPanel, heightOf, label } from './panels.js';
+import {
+  type Band,
+  type Frame,
+  type Panel,
+  type PlottedLine,
+  type Threshold,
+  drawPanel,
+  heightOf,
+  label,
+} from './panels.js';
 import { STYLE } from './style.js';
 
 const WIDTH = 960;
@@ -36,15 +47,18 @@ export interface PlotOptions {
   readonly thresholds?: readonly BankThreshold[];
   /** A log that lies over what was simulated. */
   readonly measured?: { readonly against: Against; readonly time: Float64Array };
+  /** Where the runs of a scenario of several runs lie; its lines are those of the first. */
+  readonly spread?: Spread;
 }
 
 /**
  * A simulated scenario as a picture (SVG): state of charge and voltage of the banks with their thresholds, what sources give and what loads
- * take, stacked, and below what runs, is lost or shed; a log lies over it where there is one. It takes the colours of the reader's light or
+ * take, stacked, and below what runs, is lost or shed; where there are several runs the first with the band of all behind it; a log lies over it where there is one. It takes the colours of the reader's light or
  * dark theme, and lines differ by their dashes as well. The same result gives the same bytes.
  */
-export function scenarioPlot(result: ScenarioResult, options: PlotOptions = {}): string {
+export function scenarioPlot(result: ScenarioResult, given: PlotOptions = {}): string {
   const { duration, scenario, series } = result;
+  const options = { ...(result.spread ? { spread: finished(result.spread()) } : {}), ...given };
   const x = scaleLinear([0, duration], [LEFT, LEFT + PLOT]);
   const frame: Frame = { left: LEFT, width: PLOT, x, isWithin: (time) => time >= 0 && time <= duration };
   const parts: Markup[] = [];
@@ -82,7 +96,7 @@ export function scenarioPlot(result: ScenarioResult, options: PlotOptions = {}):
       Markup.style(STYLE),
       element('rect', { class: 'paper', width: WIDTH, height }),
       label(scenario.label ? `${scenario.name}: ${scenario.label}` : scenario.name, LEFT, 24, { class: 'title' }),
-      label(`${minute(result, 0)} to ${end}${options.measured ? '; dotted: measured' : ''}`, LEFT, 42, {
+      label(`${minute(result, 0)} to ${end}${options.measured ? '; dotted: measured' : ''}${told(options)}`, LEFT, 42, {
         class: 'quiet',
       }),
       ...timeAxis(result, x, foot),
@@ -91,12 +105,18 @@ export function scenarioPlot(result: ScenarioResult, options: PlotOptions = {}):
   );
 }
 
+/** What the band and the lines are of. */
+const told = ({ spread }: PlotOptions): string =>
+  spread ? `; lines: the first of ${spread.runs} runs; band: 5 to 95 % of them, with the middle one` : '';
+
 const minute = (result: ScenarioResult, at: number): string => clockTime(result, at).slice(0, 16).replace('T', ' ');
 
 /** What is plotted of a scenario, one axis each. */
-export function panelsOf(result: ScenarioResult, { thresholds = [], measured }: PlotOptions): Panel[] {
+export function panelsOf(result: ScenarioResult, { thresholds = [], measured, spread }: PlotOptions): Panel[] {
   const { time } = result.series;
   const lineOf = ({ of, values }: Column): PlottedLine => ({ name: of.name, time, values });
+  const firstOf = (column: Column): PlottedLine =>
+    spread ? { ...lineOf(column), name: `${column.of.name}, first run` } : lineOf(column);
   const measuredOf = (name: string): PlottedLine[] =>
     (measured?.against.columns ?? [])
       .filter((column) => column.name === name)
@@ -104,6 +124,16 @@ export function panelsOf(result: ScenarioResult, { thresholds = [], measured }: 
         name: `${/\((.*)\)/.exec(name)![1]!}, measured`,
         isMeasured: true,
         ...withGaps(measured!.time, column.measured.values, measured!.against.gaps),
+      }));
+  const bandsOf = (signal: 'soc' | 'voltage'): Band[] =>
+    (spread?.columns ?? [])
+      .filter((column) => column.signal === signal)
+      .map(({ of, low, middle, high }) => ({
+        name: `${of.name}, ${spread!.runs} runs`,
+        time: spread!.time,
+        low,
+        middle,
+        high,
       }));
   const isSeen = ({ values }: Column): boolean => values.some((value) => value > 0);
   const ofBanks = (signal: 'soc' | 'voltage', title: string, unit: Panel['unit'], height: number): Panel[] => {
@@ -114,7 +144,8 @@ export function panelsOf(result: ScenarioResult, { thresholds = [], measured }: 
         title,
         unit,
         height,
-        lines: columns.flatMap((column) => [lineOf(column), ...measuredOf(column.name)]),
+        lines: columns.flatMap((column) => [firstOf(column), ...measuredOf(column.name)]),
+        ...(spread ? { bands: bandsOf(signal) } : {}),
         // With several banks on one axis the marks of each would be lost among the others.
         thresholds:
           columns.length === 1

@@ -10,11 +10,13 @@ import type { PlayOptions, Played } from './types.js';
 
 export * from './types.js';
 export { finished } from './finished.js';
+export { quantileOf } from './quantile.js';
 export type { RunRecord } from './run-record.js';
 export type { RunElsewhere, RunsBeside } from './runs-beside.js';
-export { NEVER, formatSpan, meanOf, measureTitle, quantileOf } from './result.js';
+export { NEVER, formatSpan, meanOf, measureTitle } from './result.js';
 export { type Against, type ComparedColumn, type ComparedSum, compareLog } from './against.js';
 export { type MeasuredLog, readLog } from './log.js';
+export { type LogOver, logAgainst } from './log-against.js';
 export { offsetOf } from './prepare-sun.js';
 export { type Stretch, clockTime, columnsOfSignal, csvRows, midnights, sampled, stretchesOf } from './series.js';
 

@@ -5,7 +5,9 @@ import { formatNumber, quantity, range } from '../quantity/index.js';
 import type { Plan } from './plan.js';
 import type { Course } from './course.js';
 import { type Measured, type RunRecord, measureKey, measured, unknownFuel } from './run-record.js';
+import { quantileOf } from './quantile.js';
 import type { Runs } from './runs.js';
+import { spreading } from './spread.js';
 import type { Column, Measure, OverRuns, ScenarioEvent, ScenarioResult, Series } from './types.js';
 import type { Signal } from '../model/conditions.js';
 
@@ -159,6 +161,7 @@ export function scenarioResult({ runs, records, course, events }: PlayedRuns): S
     series: seriesOf(plan, course, records[0]!),
     events,
     totals: records.map(({ totals }) => totals),
+    ...(scenario.runs > 1 ? { spread: spreading(runs) } : {}),
     measure: (measure, over) => {
       const temperature = temperatureOf(measure, plan);
       if (temperature) return known(temperature);
@@ -223,16 +226,6 @@ function measureResult(
 
 export const meanOf = (values: readonly number[]): number =>
   values.reduce((sum, value) => sum + value, 0) / values.length;
-
-/** A quantile between sorted values, by straight line between the two nearest (type 7 of Hyndman and Fan, 1996). */
-export function quantileOf(sorted: readonly number[], quantile: number): number {
-  const place = Math.min(1, Math.max(0, quantile)) * (sorted.length - 1);
-  const low = Math.floor(place);
-  const high = Math.min(sorted.length - 1, low + 1);
-  // Behind a value that is endless there is nothing to go on to, and up to it no straight line.
-  if (place === low || sorted[low] === sorted[high]) return sorted[low]!;
-  return sorted[low]! + (sorted[high]! - sorted[low]!) * (place - low);
-}
 
 /** The parts of a sum over all things. */
 function balanceInputs(measure: Measure, { totals }: RunRecord): { inputs?: readonly Derivation[]; formula?: string } {

@@ -67,6 +67,11 @@ export class Runs {
     return { record, events, course };
   }
 
+  /** Plays one run once more for what is asked of it over time, by positions among the signals: yields the share of it that is done. */
+  *recording(run: number, recorder: Recorder): Generator<number, void> {
+    yield* this.engine(run, recorder).playing();
+  }
+
   private progressOf(run: number): (share: number) => void {
     const { progress } = this.options;
     return (share) => progress?.((run + share) / this.scenario.runs);

@@ -9,7 +9,12 @@ export function clockTime({ start }: Pick<ScenarioResult, 'start'>, seconds: num
 }
 
 /** Values of a column at steady intervals from the start to the end; where it jumps, the value after the jump. */
-export function sampled({ time }: Series, values: Float64Array, interval: number, duration: number): Float64Array {
+export function sampled(
+  { time }: Pick<Series, 'time'>,
+  values: Float64Array,
+  interval: number,
+  duration: number,
+): Float64Array {
   const count = Math.floor(duration / interval + 1e-9) + 1;
   const samples = new Float64Array(count);
   let row = 0;

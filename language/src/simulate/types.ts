@@ -128,6 +128,25 @@ export interface RunTotals {
   readonly steps: number;
 }
 
+/** Where the runs of a scenario lie over time, at the times of `Spread.time`: the quantiles 0.05, 0.5 and 0.95 over the runs, in coherent SI. */
+export interface SpreadColumn {
+  readonly name: string;
+  readonly of: Instance;
+  readonly signal: 'soc' | 'voltage';
+  readonly low: Float64Array;
+  readonly middle: Float64Array;
+  readonly high: Float64Array;
+}
+
+/** How the banks fare in all runs of a scenario. */
+export interface Spread {
+  /** Runs that it is of: all, or the first of very many. */
+  readonly runs: number;
+  /** s from the start, at steady intervals. */
+  readonly time: Float64Array;
+  readonly columns: readonly SpreadColumn[];
+}
+
 /** A played scenario. */
 export interface ScenarioResult {
   readonly scenario: Scenario;
@@ -143,6 +162,8 @@ export interface ScenarioResult {
   readonly events: readonly ScenarioEvent[];
   /** Of every run. */
   readonly totals: readonly RunTotals[];
+  /** Where the runs lie over time, for whoever asks: they are played once more, piece by piece. Absent where there is one run. */
+  readonly spread?: () => Generator<number, Spread>;
   /**
    * The value of a measure with its derivation. Over several runs it is the range from the lowest to the highest, so that a requirement
    * holds only if it holds in each; with `over` it is a quantile (0 to 1) over the runs, or their mean.

@@ -6,6 +6,7 @@ import {
   placeDrawing,
   readPositions,
   writeDrawing,
+  writePositions,
 } from '@wattwright/language';
 import { layoutEngine } from './layout-engine.js';
 
@@ -22,8 +23,17 @@ export interface PictureJob {
   readonly write: WriteOptions;
 }
 
+/** A worker is told where the things of a design are kept from now on, and answers the text of the file that holds it. */
+export interface KeepJob {
+  readonly id: number;
+  readonly keep: { readonly design: string; readonly positions: Positions };
+  /** Text of the file as it is. */
+  readonly keptText?: string;
+}
+
 export type PictureAnswer =
   | { readonly id: number; readonly svg: string; readonly positions: Positions }
+  | { readonly id: number; readonly text: string }
   | { readonly id: number; readonly fault: string };
 
 /** Lays out drawings and writes them, one after the other. */
@@ -31,7 +41,8 @@ export class Pictures {
   private readonly engine = layoutEngine();
   private readonly last = new Map<string, { readonly drawing: Drawing; readonly placed: Placed }>();
 
-  async answer(job: PictureJob): Promise<PictureAnswer> {
+  async answer(job: PictureJob | KeepJob): Promise<PictureAnswer> {
+    if ('keep' in job) return withKept(job);
     const { id, view, drawing, write } = job;
     try {
       const laidOut = drawing
@@ -51,4 +62,11 @@ function keptFor({ design, variantOf }: Drawing, { keptText, former }: PictureJo
   const read = keptText === undefined ? undefined : readPositions(keptText);
   const positions = read && 'positions' in read ? read.positions : {};
   return { ...(positions[design] ?? positions[variantOf ?? '']), ...former };
+}
+
+/** The text of a file of positions with those of one design put in; one that cannot be read as positions is not written over. */
+function withKept({ id, keep: { design, positions }, keptText }: KeepJob): PictureAnswer {
+  const read = keptText === undefined ? { positions: {} } : readPositions(keptText);
+  if ('wrong' in read) return { id, fault: `The file of positions is left as it is: ${read.wrong}.` };
+  return { id, text: writePositions({ ...read.positions, [design]: positions }) };
 }

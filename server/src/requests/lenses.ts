@@ -145,7 +145,7 @@ function scenarioTitle(scenario: string, { system }: AnalysedDesign, { requireme
   const played = scenarios.find((each) => each.design === system.name && each.scenario.name === scenario);
   const own = requirements.filter((each) => each.design === system.name && each.scenario === scenario);
   const outcomes = own.map((each) => requirementOutcome(each).holds);
-  if (!played) return 'simulate';
+  if (!played || (played.played.kind === 'played' && own.length === 0)) return 'simulate';
   if (played.played.kind !== 'played') return 'simulate: cannot be simulated';
   const failed = outcomes.filter((holds) => holds === false).length;
   const held = outcomes.filter((holds) => holds === true).length;

@@ -1,16 +1,22 @@
 import {
+  type AnalyseOptions,
+  type DesignContext,
   type PlayedScenario,
   type PlotData,
+  type PlotWindow,
   type ScenarioResult,
+  analyseAs,
   csvRows,
+  logAgainst,
   plotData,
   plotThresholds,
 } from '@wattwright/language';
 import { trustedPlays } from './trusted-plays.js';
-import { DocumentState, OperationCancelled, URI, delayNextTick } from 'langium';
+import { DocumentState, type LangiumDocument, OperationCancelled, URI, delayNextTick } from 'langium';
 import { type CancellationToken, type Connection, type Range, RequestType } from 'vscode-languageserver';
 import { rangeOf } from '../convert/to-lsp.js';
 import type { Server } from '../create-server.js';
+import { type WattwrightServices, languageServices } from '../workspace/analyses.js';
 
 /** Most rows of a table, which programs that show tables can open. */
 const MOST_ROWS = 100_000;
@@ -30,6 +36,10 @@ export interface PlotParameters {
   readonly columns?: number;
   /** Whether the first of the scenarios is wanted as a table too. */
   readonly isForFile?: boolean;
+  /** A log of the site that lies over the first, as comma-separated text. */
+  readonly log?: string;
+  /** Another state of this file, whose scenario of the same name lies over the first; what it draws in is taken as it is now. */
+  readonly earlier?: { readonly title: string; readonly text: string };
 }
 
 /** A scenario of a design or variant, and whether there is something to plot. */
@@ -48,6 +58,8 @@ export interface PlotAnswer {
   readonly plots: readonly ({ readonly name: string } & PlotData)[];
   /** Comma-separated values of the first, at steady intervals. */
   readonly table?: string;
+  /** Why a log or another state of the file is not shown, in words. */
+  readonly remarks: readonly string[];
 }
 
 /** Simulated scenarios as numbers to be drawn; null where there is no such file. */
@@ -71,29 +83,93 @@ export function addPlotRequest(connection: Connection, { shared, wattwright }: S
         .map(({ name }) => name)
         .slice(0, 1);
     for (const play of plays)
-      if (names.includes(nameOf(play)) && play.played.kind === 'played') await completed(play.played.result, token);
-    const plots = plays.flatMap((play): ({ readonly name: string } & PlotData)[] => {
-      const name = nameOf(play);
-      if (!names.includes(name) || play.played.kind !== 'played') return [];
-      const { result } = play.played;
-      const design = analysis.designs.find(({ system }) => system.name === play.design);
-      const thresholds = design ? plotThresholds(design.context) : [];
-      return [{ name, ...plotData(result, { thresholds }, windowOf(parameters, result.duration)) }];
-    });
-    const first = plays.find((play) => nameOf(play) === names[0])?.played;
+      if (names.includes(nameOf(play)) && play.played.kind === 'played')
+        await inStretches(play.played.result.series.completing(), token);
+    const remarks: string[] = [];
+    const window = windowOf(parameters);
+    const designOf = ({ design }: PlayedScenario) => analysis.designs.find(({ system }) => system.name === design);
+    const plots: NamedPlot[] = [];
+    for (const play of plays.filter((each) => names.includes(nameOf(each)))) {
+      if (play.played.kind !== 'played') continue;
+      const isFirst = nameOf(play) === names[0];
+      const log = isFirst ? parameters.log : undefined;
+      plots.push({
+        name: nameOf(play),
+        ...(await plotOf(play.played.result, designOf(play)?.context, { log, remarks, window, token })),
+      });
+    }
+    plots.sort((left, right) => names.indexOf(left.name) - names.indexOf(right.name));
+    const first = plays.find((play) => nameOf(play) === names[0]);
+    const { earlier } = parameters;
+    if (earlier && first) {
+      const ground = { document, options: wattwright.analysis.Analyses.optionsOf(document) };
+      const before = await earlierPlay(earlier.text, first, ground, wattwright, token);
+      if (typeof before === 'string') remarks.push(`${earlier.title}: ${before}`);
+      else
+        plots.splice(1, 0, {
+          name: `${nameOf(first)}, ${earlier.title}`,
+          ...(await plotOf(before.result, before.context, { remarks, window, token })),
+        });
+    }
     return {
       scenarios,
       isWaiting: analysis.unplayed !== undefined,
       plots,
-      ...(parameters.isForFile && first?.kind === 'played' ? { table: tableOf(first.result) } : {}),
+      remarks,
+      ...(parameters.isForFile && first?.played.kind === 'played' ? { table: tableOf(first.played.result) } : {}),
     };
   });
 }
 
-/** Has all columns of a play at hand, in short stretches, so that other requests are answered in between. */
-async function completed({ series }: ScenarioResult, token: CancellationToken): Promise<void> {
-  const pieces = series.completing();
-  for (let began = performance.now(), piece = pieces.next(); !piece.done; piece = pieces.next()) {
+type NamedPlot = { readonly name: string } & PlotData;
+
+interface Shown {
+  readonly log?: string | undefined;
+  /** Takes what cannot be shown. */
+  readonly remarks: string[];
+  readonly window: (duration: number) => PlotWindow;
+  readonly token: CancellationToken;
+}
+
+/** One scenario as numbers to be drawn: with its set points, the band of its runs, and a log over it. */
+async function plotOf(
+  result: ScenarioResult,
+  context: DesignContext | undefined,
+  { log, remarks, window, token }: Shown,
+): Promise<PlotData> {
+  const thresholds = context ? plotThresholds(context) : [];
+  const spread = result.spread && (await inStretches(result.spread(), token));
+  const over = log !== undefined && context ? logAgainst(log, result, context) : undefined;
+  if (over && 'reason' in over) remarks.push(`The log is not shown: ${over.reason}.`);
+  const measured = over && !('reason' in over) ? { measured: over } : {};
+  return plotData(result, { thresholds, ...(spread ? { spread } : {}), ...measured }, window(result.duration));
+}
+
+/** The play of the scenario of the same name in another state of a file; why there is none, in words. */
+async function earlierPlay(
+  text: string,
+  { design, scenario }: PlayedScenario,
+  { document, options }: { readonly document: LangiumDocument; readonly options: AnalyseOptions | undefined },
+  services: WattwrightServices,
+  token: CancellationToken,
+): Promise<{ readonly result: ScenarioResult; readonly context: DesignContext } | string> {
+  if (!options) return 'this file has not been judged yet';
+  const ground = { document, services: languageServices(services), options };
+  const before = analyseAs(text, ground, () => true, 'leave');
+  const isAsked = (own: string, name: string): boolean => own === design && name === scenario.name;
+  const analysis = before.unplayed ? await inStretches(before.unplayed.play(isAsked), token) : before;
+  const play = analysis.scenarios.find((each) => isAsked(each.design, each.scenario.name));
+  const context = analysis.designs.find(({ system }) => system.name === design)?.context;
+  if (!play || !context) return `there is no scenario ${scenario.name} of ${design} in it`;
+  if (play.played.kind !== 'played') return knownScenario(play).unplayed ?? '';
+  await inStretches(play.played.result.series.completing(), token);
+  return { result: play.played.result, context };
+}
+
+/** Runs something in short stretches, so that other requests are answered in between. */
+async function inStretches<T>(pieces: Generator<unknown, T>, token: CancellationToken): Promise<T> {
+  for (let began = performance.now(), piece = pieces.next(); ; piece = pieces.next()) {
+    if (piece.done) return piece.value;
     if (performance.now() - began < STRETCH) continue;
     await delayNextTick();
     if (token.isCancellationRequested) throw OperationCancelled;
@@ -123,10 +199,12 @@ function knownScenario(play: PlayedScenario): KnownScenario {
 }
 
 /** What is looked at, kept within the scenario and within reason. */
-function windowOf({ from, to, columns }: PlotParameters, duration: number) {
-  const within = (value: unknown, otherwise: number): number =>
-    typeof value === 'number' && Number.isFinite(value) ? Math.min(duration, Math.max(0, value)) : otherwise;
-  const [start, end] = [within(from, 0), within(to, duration)];
-  const count = typeof columns === 'number' && columns >= 1 ? Math.min(MOST_COLUMNS, Math.floor(columns)) : 800;
-  return end > start ? { from: start, to: end, columns: count } : { from: 0, to: duration, columns: count };
-}
+const windowOf =
+  ({ from, to, columns }: PlotParameters) =>
+  (duration: number): PlotWindow => {
+    const within = (value: unknown, otherwise: number): number =>
+      typeof value === 'number' && Number.isFinite(value) ? Math.min(duration, Math.max(0, value)) : otherwise;
+    const [start, end] = [within(from, 0), within(to, duration)];
+    const count = typeof columns === 'number' && columns >= 1 ? Math.min(MOST_COLUMNS, Math.floor(columns)) : 800;
+    return end > start ? { from: start, to: end, columns: count } : { from: 0, to: duration, columns: count };
+  };

@@ -74,6 +74,21 @@ describe(ID, () => {
     expect((await afterFix(text, ID, finding!.fixes[0]!)).left).toEqual([]);
   });
 
+  // IEC 60228 class 2: 6 mm² have at most 3.08 Ω a kilometre at 20 °C, so that 5 m have 15.4 mΩ; by 0.393 % a kelvin 13.9 mΩ at −5 °C and
+  // 16.0 mΩ at 30 °C, the ambient; 18.7 mΩ at 75 °C, which no dead conductor has. 5 % for the meter on top.
+  it.each([
+    [15.4, true],
+    [13.3, true],
+    [12.8, false],
+    [16.7, true],
+    [18.7, false],
+  ])(
+    'predicts the resistance of a conductor as it is when it is measured dead: %s mΩ: %s',
+    async (milliohms, holds) => {
+      expect(await outcome(`Line.resistance = ${milliohms} mohm`)).toBe(holds);
+    },
+  );
+
   it('counts with the spread of the reading alone where it states one, and with the tolerance of the design', async () => {
     expect(await outcome('Rect.dc.current = 61 A ± 0.5 A')).toBe(false);
     expect(await outcome('Rect.dc.current = 61 A ± 2 A')).toBe(true);

@@ -14,7 +14,8 @@ import { DIMENSIONS, siQuantity } from '../../../language/src/index.js';
 import { type RunSums, weekSum } from '../../../language/src/simulate/day-sums.js';
 import { ExtremesSoFar } from '../../../language/src/simulate/extremes.js';
 import { longestBelow, timeBelow } from '../../../language/src/simulate/run-record.js';
-import { formatSpan, quantileOf } from '../../../language/src/simulate/result.js';
+import { quantileOf } from '../../../language/src/simulate/quantile.js';
+import { formatSpan } from '../../../language/src/simulate/result.js';
 import { designOf, resultOf, small } from './designs.js';
 
 const SUNNY = (scenario: string): string =>

@@ -1,4 +1,4 @@
-import type { Derivation } from '../../derivation/index.js';
+import { type Derivation, numberIn } from '../../derivation/index.js';
 import type { Run } from '../../model/types.js';
 import { CAUTIONS, CAUTION_SHORT } from '../../explain/cautions.js';
 import { readingOutcome } from '../../explain/outcomes.js';
@@ -178,7 +178,7 @@ function runTests(
         key: 'resistance',
         title: 'Resistance of one conductor',
         isNumber: true,
-        cell: (step) => expected(of(run(step), 'resistance'), input),
+        cell: (step) => expectedResistance(run(step), of(run(step), 'resistance'), input),
       },
       {
         key: 'measuredResistance',
@@ -191,6 +191,18 @@ function runTests(
     steps,
     '',
   );
+}
+
+/** Least resistance (Ω) that a meter for continuity shows: IEC 61557-4 (2007) asks it for a resolution of 0.01 Ω; from memory. */
+const LEAST_SHOWN = 0.01;
+
+/** Thick and short conductors have less than the meter shows: then that is what is expected of it, and the value is for a finer one. */
+function expectedResistance(run: Run, expectation: Expectation, input: SheetInput): Cell {
+  const cell = expected(expectation, input);
+  const resistance = input.context.quantity(run, 'resistance');
+  if (cell.kind !== 'text' || resistance.kind !== 'known' || numberIn(resistance.derivation, 'ohm') >= LEAST_SHOWN)
+    return cell;
+  return text(`below 10 mΩ, which is all that it shows; by a micro-ohmmeter ${cell.text}`);
 }
 
 /** What the design predicts, with how far an instrument may be off; else the limit in words. */

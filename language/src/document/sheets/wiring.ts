@@ -1,3 +1,5 @@
+import type { Instance, Run } from '../../model/types.js';
+import { canOpen } from '../commissioning/wiring-state.js';
 import type { SheetInput } from '../input.js';
 import { type Landing, landingsByEnclosure } from '../landings.js';
 import { drawWiring, wiringPicture } from '../pictures/wiring-picture.js';
@@ -22,6 +24,7 @@ export function wiringBlocks(input: SheetInput): readonly Block[] {
       title: 'Wiring',
       paragraphs: [
         COLOURS[system.basis.practice] ?? '',
+        'Of direct current, a device of one pole is in the positive conductor and the negative passes it by; where the positive is earthed it is the other way round (common practice, no source).',
         ...(!hasNamed ? ['No enclosure is stated (`enclosure`): everything is in one table.'] : []),
       ],
     },
@@ -52,6 +55,7 @@ const wiringTable = (
       { key: 'enclosure', title: 'Enclosure', cell: () => (enclosure === undefined ? box() : text(enclosure)) },
       { key: 'thing', title: 'At', cell: ({ thing }) => text(thing.name) },
       { key: 'terminal', title: 'Terminal', cell: ({ terminal }) => text(terminal) },
+      { key: 'conductors', title: 'Conductors', cell: (landing) => conductorsAt(landing) },
       { key: 'run', title: 'Run', cell: ({ run }) => text(run.name) },
       { key: 'number', title: 'Number', cell: ({ run }) => cells.fact(run, 'number') },
       { key: 'towards', title: 'To', cell: ({ towards }) => text(towards.map(({ name }) => name).join(', ')) },
@@ -65,6 +69,22 @@ const wiringTable = (
     rows,
     '',
   );
+
+/** Which conductors of its run are landed at a place: at gear those that its poles open, else all of them. */
+function conductorsAt({ thing, run }: Landing): Cell {
+  const count = (each: Instance | Run, name: string): number | undefined => {
+    const value = each.properties.get(name)?.value;
+    return value?.type === 'quantity' ? value.quantity.value : undefined;
+  };
+  const [poles, conductors] = [count(thing, 'poles'), count(run, 'conductors')];
+  const earth = run.properties.has('earth') ? ', earth' : '';
+  if (run.carries === 'dc') {
+    if (conductors === 1 || (canOpen(thing) && (poles ?? 1) === 1)) return text('+');
+    return text(`+, −${canOpen(thing) ? '' : earth}`);
+  }
+  if (canOpen(thing)) return poles === undefined ? box() : text(poles === 1 ? 'line' : `${poles} poles`);
+  return conductors === undefined ? box() : text(`${conductors}${earth}`);
+}
 
 /** What the thing states of its lugs goes before what the run does. */
 function lugOf({ thing, run }: Landing, cells: SheetInput['cells']): Cell {

@@ -41,7 +41,7 @@ export function buildDrawing(analysis: Analysis, { system, context }: AnalysedDe
   }));
   return {
     design: system.name,
-    title: system.label ?? system.name,
+    title: titleOf(system),
     ...(system.variantOf && system.variant ? { variantOf: system.variantOf } : {}),
     basis: basisOf(system),
     ...statedTexts(system),
@@ -68,6 +68,18 @@ const statedTexts = ({ settings }: System): Partial<Pick<Drawing, 'author' | 'ch
       return value?.type === 'text' ? [[name, value.text]] : [];
     }),
   );
+
+/** So much of a title is shown in heads and captions; the summary has all of it. */
+const LONGEST_TITLE = 120;
+
+/** What a design is called at the head of what is printed of it, cut at a word where it is very long. */
+export function titleOf({ label, name }: System): string {
+  const whole = label ?? name;
+  if (whole.length <= LONGEST_TITLE) return whole;
+  const start = whole.slice(0, LONGEST_TITLE);
+  const end = start.lastIndexOf(' ');
+  return `${(end > LONGEST_TITLE / 2 ? start.slice(0, end) : start).trimEnd()}…`;
+}
 
 export const basisOf = ({ basis: { practice, edition } }: System): string =>
   [PRACTICES[practice], edition].filter(Boolean).join(' ');

@@ -6,6 +6,7 @@ import type { Node } from '../../model/graph.js';
 import type { Instance, Reading, Run, Thing } from '../../model/types.js';
 import { DIMENSIONS, type Dimension, dimensionName, isRange, siQuantity } from '../../quantity/index.js';
 import { highEnd, lowEnd } from '../ends.js';
+import { resistanceAt } from '../conductors/conductor.js';
 import { findQuantity } from '../index.js';
 import { systemOf } from '../supply/supply.js';
 import { terminalQuantity } from './terminals.js';
@@ -184,6 +185,7 @@ function predictedBand(
 ): Predicted {
   const signal = isInstance(thing) ? signalBand(thing, terminal, what, context) : undefined;
   if (signal) return signal;
+  if (isRun(thing) && what === 'resistance') return coolResistance(thing, context);
   const written = terminal ? `${terminal}.${what}` : what;
   const stated = terminal || !isPropertyName(thing.kind, what) ? undefined : context.maybe(thing, what);
   if (stated && typeof stated.value === 'object') return { low: lowEnd(stated), high: highEnd(stated) };
@@ -201,6 +203,25 @@ function predictedBand(
 const isMostBeside = (value: Derivation, thing: Thing, { system }: DesignContext): boolean =>
   reasonOf(value, 'withoutOtherSources') !== undefined &&
   system.instances.some((each) => each !== thing && sourceOf(each) !== undefined);
+
+const isRun = (thing: Thing): thing is Run => 'through' in thing;
+
+/** Temperature of conductors that are tested dead where no ambient is stated; that of the tables of IEC 60228. */
+const TEST_TEMPERATURE = 20;
+
+/** A conductor is measured dead and has the temperature of its surroundings, not the one at which it carries its load. */
+function coolResistance(run: Run, context: DesignContext): Predicted {
+  const [size, length] = [context.fact(run, 'size'), context.fact(run, 'length')];
+  if (size.kind !== 'known') return size;
+  if (length.kind !== 'known') return length;
+  const ambient = context.siteFact('ambient') ?? derive('temperature of a dead conductor', TEST_TEMPERATURE, 'degC');
+  const at = (temperature: Derivation): Result =>
+    resistanceAt(run, size.derivation, length.derivation, temperature, context);
+  const [low, high] = [at(lowEnd(ambient)), at(highEnd(ambient))];
+  if (low.kind !== 'known') return low;
+  if (high.kind !== 'known') return high;
+  return { low: lowEnd(low.derivation), high: highEnd(high.derivation) };
+}
 
 const isInstance = (thing: Thing): thing is Instance => 'terminals' in thing;
 

@@ -3,11 +3,9 @@ import {
   type AnalysedDesign,
   type Played,
   type ScenarioResult,
-  compareLog,
   csvRows,
-  offsetOf,
+  logAgainst,
   plotThresholds,
-  readLog,
   scenarioPlot,
   textFault,
 } from '@wattwright/language';
@@ -147,23 +145,10 @@ function readAgainst(plays: readonly Play[], file: string, ahead: number): LogRe
   const text = textBeside(absolute);
   if (text === undefined) throw new CallError(`there is no file ${shownPath(absolute)}`);
   if (typeof text === 'object') throw new CallError(`${shownPath(absolute)} ${text.unread}`);
-  const zone = play.context.siteFact('timeZone')?.value;
-  const hours = typeof zone === 'string' ? offsetOf(zone, result.start.date) : undefined;
-  const read = readLog(text, {
-    start: result.start,
-    ahead,
-    ...(hours === undefined ? {} : { beforeGreenwich: hours * 3600 }),
-    ...(typeof zone === 'string' && hours !== offsetOf(zone, lastDay(result)) ? { isChanged: true } : {}),
-  });
-  if ('reason' in read) throw new CallError(`${shownPath(absolute)} is no log: ${read.reason}`);
-  const compared = compareLog(result, read.log);
-  if ('reason' in compared) throw new CallError(`${shownPath(absolute)}: ${compared.reason}`);
-  return { play: { ...play, against: compared.against }, time: read.log.time };
+  const over = logAgainst(text, result, play.context, ahead);
+  if ('reason' in over) throw new CallError(`${shownPath(absolute)}${over.isLog ? ':' : ' is no log:'} ${over.reason}`);
+  return { play: { ...play, against: over.against }, time: over.time };
 }
-
-/** The date on which a scenario ends. */
-const lastDay = ({ start, duration }: ScenarioResult): string =>
-  new Date(Date.parse(`${start.date}T00:00:00Z`) + (start.timeOfDay + duration) * 1000).toISOString().slice(0, 10);
 
 function onlyOne(plays: readonly Play[], options: string): Play {
   const [play, another] = plays;

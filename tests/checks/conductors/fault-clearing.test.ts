@@ -56,8 +56,8 @@ describe('the smallest fault at the end of a cable', () => {
       }).replace('-> B1 ->', '-> B1 -> B2 ->');
     expect(await findings(two('C', 'B'))).toEqual([]);
     expect(await findings(two('B', 'C'))).toEqual([]);
-    for (const curves of [['C', 'D'] as const, ['D', 'C'] as const]) {
-      const [finding] = await findings(two(...curves));
+    for (const text of [two('C', 'D'), two('D', 'C')]) {
+      const [finding] = await findings(text);
       expect(numberOf(finding!, 'needed')).toBeCloseTo(160, 9);
     }
   });

@@ -19,6 +19,8 @@ describe.each(CHECKS.map((check) => [check.id, check] as const))('%s', (id, chec
     expect(check.docs.finds).toMatch(/^[A-Z`].*\.$/s);
     expect(check.docs.guards).toMatch(/\.$/);
     expect(check.docs.how).toMatch(/\.$/);
+    // What is longer is said in points.
+    for (const paragraph of check.docs.how.split('\n')) expect(paragraph.length, paragraph).toBeLessThanOrEqual(600);
     expect(check.docs.fix).toMatch(/^[A-Z].{10,}\.$/);
     expect(check.docs.sources.length).toBeGreaterThan(0);
   });

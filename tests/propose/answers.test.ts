@@ -112,7 +112,7 @@ describe('a class of device', () => {
   it('with a published rating for direct current goes before one from memory', async () => {
     // Class T: 20 kA at 125 V DC published (UL 248-15); the figures of J and RK5 on direct current are from memory.
     const finding = await foundIn(boat('nec 2023'), 'device-voltage', 'Boat.F1');
-    expect(titles(finding)[0]).toBe('Take class T for F1');
+    expect(titles(finding)[0]).toBe('Use class T for F1');
   });
 
   it('that sits on the post of a battery is not proposed for a branch', async () => {

@@ -147,7 +147,7 @@ export interface CheckDocs {
   readonly finds: string;
   /** What it protects from. */
   readonly guards: string;
-  /** How it is worked out, with thresholds and whether they are a rule of thumb. */
+  /** How it is worked out, with thresholds and whether they are a rule of thumb; in `points` where one paragraph would be long. */
   readonly how: string;
   /** What to change so that it passes, in a sentence. */
   readonly fix: string;
@@ -157,6 +157,10 @@ export interface CheckDocs {
   /** The same design put right: no finding of this check. */
   readonly passing: string;
 }
+
+/** Prose as a sentence that leads and a point for each case after it: nobody finds the one that matters to them in one long paragraph. */
+export const points = (lead: string, ...each: readonly string[]): string =>
+  [lead, ...(each.length > 0 ? [each.map((one) => `- ${one}`).join('\n')] : [])].join('\n\n');
 
 /** One check of a design. One file each; see DEVELOPERS.md, life of a check. */
 export interface Check {

@@ -85,7 +85,8 @@ export function requirementLines(sides: Sides, causes: Causes): Line[] {
     if (!after) return [goneLine(before!, sides)];
     if (!before) return newLine(after, sides);
     const lines: Line[] = [];
-    if (isLooser(before, after))
+    const isLoosened = isLooser(before, after);
+    if (isLoosened)
       lines.push({
         ...frame(after, sides),
         class: 'trust',
@@ -94,7 +95,9 @@ export function requirementLines(sides: Sides, causes: Causes): Line[] {
         before: before.text,
       });
     const line = changedLine(before, after, sides, causes);
-    return line ? [...lines, line] : lines;
+    // That more is allowed makes nothing better: what held before and holds now has its line already.
+    const isByLimit = isLoosened && line?.class === 'better' && outcomeOf(before) === 'holds';
+    return line && !isByLimit ? [...lines, line] : lines;
   });
 }
 

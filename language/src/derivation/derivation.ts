@@ -20,10 +20,15 @@ export interface Source {
   readonly provenance: 'published' | 'from memory' | 'common practice, no source' | 'own derivation' | 'data sheet';
 }
 
+/** A place in a source that is prose and no clause or table: `24 A of a 30 A supply`, `continuous and prime power`. */
+const PROSE =
+  /^(?:(?!(?:range|class|clause|chapter|part|row|page|p\.|example|annex)\b)\p{Ll}|\d[\d.]*\s(?:%|m?V|A|of)\s)/u;
+
 export function sourceText(source: Source): string {
-  const named = [source.standard, source.edition ? `(${source.edition})` : '', source.table ?? '']
-    .filter(Boolean)
-    .join(' ');
+  const { standard, edition, table = '' } = source;
+  const origin = edition ? `${standard} (${edition})` : standard;
+  const between = !PROSE.test(table) ? ' ' : table.startsWith('from ') ? ', ' : ': ';
+  const named = table === '' ? origin : `${origin}${between}${table}`;
   return source.provenance === 'published' || named === source.provenance ? named : `${named} [${source.provenance}]`;
 }
 

@@ -140,17 +140,17 @@ export const BATTERY = defineDevice({
       'A',
       'Discharge current of one unit that its BMS allows at cell temperatures, sent over a link; straight lines between.',
     ),
-    quantityOf('protectionHigh', 'voltage', 'V', 'Voltage of one unit at which its protection opens on charge.', {
+    quantityOf('protectionHigh', 'voltage', 'V', 'Voltage of one unit at which its BMS disconnects on charge.', {
       minimum: 0,
     }),
-    quantityOf('protectionLow', 'voltage', 'V', 'Voltage of one unit at which its protection opens on discharge.', {
+    quantityOf('protectionLow', 'voltage', 'V', 'Voltage of one unit at which its BMS disconnects on discharge.', {
       minimum: 0,
     }),
     quantityOf('chargeLimit', 'voltage', 'V', 'Highest charge voltage of one unit by its data sheet.', { minimum: 0 }),
     wordOf(
       'reset',
-      { automatic: 'closes again by itself', manual: 'needs a person' },
-      'How its protection closes again.',
+      { automatic: 'by itself', manual: 'needs a person' },
+      'How its BMS connects again after a disconnect.',
     ),
     quantityOf('chargeTemperature', 'temperature', 'degC', 'Cell temperatures at which it may be charged.', {
       ranges: true,
@@ -162,10 +162,7 @@ export const BATTERY = defineDevice({
       ranges: true,
     }),
     flagOf('heater', 'Whether it is warmed before charging in the cold.'),
-    flagOf(
-      'coldLock',
-      'Whether its protection refuses charge below the lowest temperature at which it may be charged.',
-    ),
+    flagOf('coldLock', 'Whether its BMS refuses charge below the lowest temperature at which it may be charged.'),
     quantityOf('reserve', 'ratio', '%', 'Share of the capacity that is kept.', { minimum: 0, maximum: 1 }),
     quantityOf(
       'autonomy',
@@ -203,8 +200,11 @@ export const BATTERY = defineDevice({
       'Current of one unit that makes gas at the end of charge, by its maker for the set point used; the table of IEC 62485-2 when not said.',
       { minimum: 0 },
     ),
-    quantityOf('peukert', 'ratio', '', 'Exponent of the rate effect (lead-acid).', { minimum: 1, maximum: 1.6 }),
-    textOf('protocol', 'Protocol its protection speaks.'),
+    quantityOf('peukert', 'ratio', '', 'Peukert exponent (lead-acid): how much less it gives at a higher current.', {
+      minimum: 1,
+      maximum: 1.6,
+    }),
+    textOf('protocol', 'Protocol its BMS speaks.'),
     quantityOf('rate', 'bitRate', 'kbit/s', 'Bit rate of its communication port.', { minimum: 0 }),
     quantityOf('address', 'ratio', '', 'Its address on the link.', { minimum: 0, maximum: 65535, whole: true }),
     ...TERMINATION,

@@ -153,7 +153,7 @@ export interface Draws<P extends string = string, T extends string = string> {
 export type FaultSource<P extends string = string, T extends string = string> = {
   readonly at: T;
   readonly if?: OnlyIf<P>;
-} & ({ readonly as: 'bank' | 'set' | 'electronics' } | { readonly as: 'service'; readonly current: OrNone<P> });
+} & ({ readonly as: 'bank' | 'set' | 'electronics' } | { readonly as: 'service'; readonly current: P });
 
 /**
  * Gear in the path of conductors. `joint`: where runs meet. `device`: opens on overcurrent, by melting or by tripping. `switch`,

@@ -13,7 +13,7 @@ export const GRID = defineDevice({
     frequency,
     quantityOf('rating', 'current', 'A', 'Current of the service or shore outlet, per leg.', { minimum: 0 }),
     fullRating,
-    partOf('outlet', ['plug'], 'The receptacle through which it is taken, for shore power.'),
+    partOf('outlet', ['plug'], 'The receptacle that shore power is taken from.'),
     neutralBond,
     legs,
     quantityOf(

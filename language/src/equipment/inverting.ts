@@ -1,4 +1,4 @@
-/** What an inverter takes from its bus for what it gives. */
+/** What an inverter draws from its bus for what it gives. */
 import { constant, leaf, type Named, type Term } from './formula/index.js';
 
 export const INVERTER_FACTS = {
@@ -10,7 +10,7 @@ export const INVERTER_FACTS = {
   /** Part of the loss at full load beside idle that grows with the load; the rest grows with its square. */
   linearPart: leaf('linearPart', 'ratio', 'a'),
   /** Alternating power it gives. */
-  output: leaf('output', 'power', 'P'),
+  output: leaf('output', 'power', 'P_out'),
 } as const;
 
 const { rated, efficiency, idle, onShare, linearPart, output } = INVERTER_FACTS;
@@ -28,7 +28,7 @@ const LOSS_AT_FULL: Named = rated
 export const LINEAR_LOSS: Term = LOSS_AT_FULL.times(linearPart).over(rated);
 export const QUADRATIC_LOSS: Term = LOSS_AT_FULL.times(ONE.minus(linearPart)).over(rated).over(rated);
 
-/** Power it takes from its bus. */
+/** Power it draws from its bus. */
 export const INVERTER_INPUT: Named = output
   .plus(idle.times(onShare))
   .plus(output.times(LINEAR_LOSS))

@@ -35,7 +35,7 @@ function over(totals: readonly RunTotals[], unit: string, value: (totals: RunTot
       ? formatSpan(each)
       : unit === 'L'
         ? `${formatNumber(each, 3)} L`
-        : displayValue(derive('sum', each, unit));
+        : displayValue(derive('sum', each, unit), 3);
   return spanOf(values.length, (over) => shown(over === 'mean' ? meanOf(values) : quantileOf(values, over)));
 }
 

@@ -20,7 +20,7 @@ const BOUNDS: Readonly<Record<BoundKind, string>> = {
   power: 'its power limit',
   inputSetting: 'its input limit',
   inputRating: 'its highest input current by data sheet',
-  supply: 'what its supply has left for it',
+  supply: 'what its supply can still give',
   drive: 'what drives it has to give',
   modules: 'all that its modules give at standard test conditions',
   bank: 'what the bank accepts',
@@ -64,7 +64,8 @@ const WORDS: { readonly [K in ReasonKind]: (reason: ReasonOf<K>) => string } = {
   clause: ({ clause }) => clauseText(clause),
   timeOfDay: ({ seconds }) => `at ${clock(seconds)}`,
   month: ({ month }) => MONTH_NAMES[month - 1] ?? '',
-  moment: ({ seconds }) => (seconds === 0 ? 'at the start' : `${formatSpan(seconds)} after the start`),
+  // Half a minute is no minute, and the start is what is meant.
+  moment: ({ seconds }) => (seconds < 30 ? 'at the start' : `${formatSpan(seconds)} after the start`),
   notWithinScenario: () => 'not within the scenario',
   start: ({ load }) => `start of ${load}`,
   leg: ({ leg }) => `leg ${leg}`,

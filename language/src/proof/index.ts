@@ -276,7 +276,7 @@ function ruleAt({ compiled }: ControlMachine, rule: CompiledRule): RuleAt {
   throw new RangeError('a rule of another machine');
 }
 
-const LATE: readonly ShownKind[] = ['overrun', 'latched'];
+const LATE: readonly ShownKind[] = ['overrun', 'latched', 'unreset'];
 
 /** Points of a curve. */
 const POINTS = 120;
@@ -354,7 +354,7 @@ function stepsOf(
   const begins = step(shown.from, '');
   const opening = (what: string): TraceStep => ({
     ...begins,
-    event: `${title}: ${what}${after(shown.from)} at ${begins.state[`soc(${bank})`] ?? ''} of ${bank}`,
+    event: `${title}: with ${bank} at ${begins.state[`soc(${bank})`] ?? ''} ${what}${after(shown.from)}`,
   });
   switch (shown.kind) {
     case 'endless':
@@ -371,6 +371,14 @@ function stepsOf(
       );
       return [opening(`${name} runs`), ...full, last];
     }
+    case 'unreset':
+      return [
+        opening(`${name} runs`),
+        step(
+          shown.to,
+          `${bank} is disconnected, and ${name} still runs ${spanText(shown.to - shown.from)} after its start`,
+        ),
+      ];
     case 'starved':
     case 'stranded':
     case 'quiet':

@@ -9,9 +9,9 @@ export type Shown = { readonly target: number } & (
   | {
       /**
        * Runs for days on end (`endless`; `latched` with other sources there), or for `past` s beyond the end of the charge, with nothing that
-       * needs it (`overrun`), or by its least run (`forced`).
+       * needs it (`overrun`), or by its least run (`forced`), or for days beside banks whose protection somebody has to close (`unreset`).
        */
-      readonly kind: 'endless' | 'latched' | 'overrun' | 'forced';
+      readonly kind: 'endless' | 'latched' | 'overrun' | 'forced' | 'unreset';
       readonly from: number;
       /** When the bank was charged; undefined where the loads take all that the chargers give. */
       readonly charged: number | undefined;
@@ -173,6 +173,11 @@ function* longRuns(watched: Watched, world: World, plan: Plan, target: number): 
     if (full !== undefined && from > 0 && !world.unsettled && minimumRun - (full - from) > FORCED)
       yield { target, kind: 'forced', from, charged: full, to, past: minimumRun - (full - from) };
     if (needed > (to - from) / 2) continue;
+    // Chargers without a bank are at the end of no charge. That chance begins with the bank so is nobody’s fault: no rule has let it come there.
+    if (standings[last]!.isOut) {
+      if (steady > limit && !world.isDrawn) yield { target, kind: 'unreset', from, charged: undefined, to, past };
+      continue;
+    }
     // A slow charge is a charge: what still rises is not endless.
     if (charged === undefined && rises(standings, first, last, to)) continue;
     // Loads that grow up to all at once may well take all that the chargers give; that they do in the mean is told with the design’s own.

@@ -37,6 +37,8 @@ export interface Standing {
   readonly quiet: readonly (Hours | undefined)[];
   /** Whether all chargers that alternating current feeds have ended their absorption. */
   readonly isCharged: boolean;
+  /** Whether the protection of every bank is open and stays so until somebody closes it. */
+  readonly isOut: boolean;
   /** Whether a bank gives no more: empty, its protection open, its bus or an inverter on it cut off. */
   readonly isDark: boolean;
   /** Whether what wants power cannot be carried without alternating current from a source. */
@@ -210,7 +212,8 @@ class Look {
             .find((set) => set.quiet && machine.isQuiet(state, set, { timeOfDay: set.quiet.from })),
         )
         .map((set) => set?.quiet),
-      isCharged: this.isCharged(direct, soc),
+      isCharged: !this.isOut(direct) && this.isCharged(direct, soc),
+      isOut: this.isOut(direct),
       isDark: this.isDark(direct, soc),
       isNeeded: this.isNeeded(timeOfDay),
       soc,
@@ -230,6 +233,12 @@ class Look {
       if (!direct.gear.isFloating[at]) return banks.length > 0 && banks.every((_, bank) => isFull(bank));
     }
     return isAny;
+  }
+
+  private isOut({ gear }: DirectSide): boolean {
+    const { banks } = this.plan;
+    const isOpen = (at: number): boolean => gear.isOpenLow[at] === 1 || gear.isOpenHigh[at] === 1;
+    return banks.length > 0 && banks.every(({ resetsItself }, at) => !resetsItself && isOpen(at));
   }
 
   private isDark(direct: DirectSide, soc: readonly number[]): boolean {

@@ -1,5 +1,6 @@
 import { isFedByAlternating } from './plan-questions.js';
 import { Budget, type FeederLimits, LEGS } from '../solve/budget.js';
+import { ConductorLosses } from './conductor-losses.js';
 import type { Configuration, FeedPlan, Plan, SourcePlan } from './plan.js';
 
 /** What counts as within a limit in spite of rounding. */
@@ -20,6 +21,10 @@ export class Allotment {
   readonly inverterLoad: Float64Array;
   /** W of alternating current each charger may take. */
   readonly chargerInput: Float64Array;
+  /** What conductors lose on the way. */
+  readonly losses: ConductorLosses;
+  /** W that is carried by each entry of the feed plan. */
+  private entryWatts = new Float64Array(0);
   /** Who carries the load that is looked at: entries of the feed plan, and W. */
   private readonly partEntry: Int32Array;
   private readonly partWatts: Float64Array;
@@ -52,6 +57,7 @@ export class Allotment {
       ...plan.inverters.map(({ limits }) => limits),
     ];
     this.machines = machinesOf(plan.sources);
+    this.losses = new ConductorLosses(plan);
   }
 
   private limitsOf(feeder: number): FeederLimits {
@@ -68,6 +74,8 @@ export class Allotment {
   ): void {
     const { plan, isServed, isOverload } = this;
     for (const budget of [...this.budgets, ...this.passages, ...this.asked]) budget.clear();
+    if (this.entryWatts.length === configuration.feeds.feeder.length) this.entryWatts.fill(0);
+    else this.entryWatts = new Float64Array(configuration.feeds.feeder.length);
     for (const joint of this.machines) {
       joint?.given.clear();
       joint?.asked.clear();
@@ -97,9 +105,11 @@ export class Allotment {
       this.take(configuration, load, watts, parts);
       isServed[load] = 1;
     }
+    this.losses.settle(configuration, this.entryWatts);
     for (let at = 0; at < plan.sources.length; at += 1) this.sourceLoad[at] = this.budgets[at]!.watts;
     for (let at = 0; at < plan.inverters.length; at += 1)
-      this.inverterLoad[at] = this.budgets[plan.sources.length + at]!.watts;
+      this.inverterLoad[at] =
+        this.budgets[plan.sources.length + at]!.watts + this.losses.byFeeder[plan.sources.length + at]!;
     this.settleChargers(configuration);
   }
 
@@ -163,6 +173,7 @@ export class Allotment {
       const entry = this.partEntry[part]!;
       const own = this.partWatts[part]!;
       const feeder = feeds.feeder[entry]!;
+      this.entryWatts[entry]! += own;
       this.budgets[feeder]!.take(own, own / powerFactor, feeds.legs, entry);
       this.machines[feeder]?.given.take(own, own / powerFactor, feeds.legs, entry);
     }

@@ -1,5 +1,6 @@
 import { BankRates } from './bank-rates.js';
 import type { Allotment } from './allotment.js';
+import type { ConductorLosses } from './conductor-losses.js';
 import { Bus } from '../solve/bus.js';
 import { Gear } from './gear.js';
 import { EnergyFlows, FLOW, clear } from './energy-flows.js';
@@ -39,6 +40,9 @@ export class DirectSide {
   readonly heldLimit: Float64Array;
   readonly served: Float64Array;
 
+  /** What alternating-current conductors lose. */
+  losses!: ConductorLosses;
+
   /** What gear has switched. */
   readonly gear: Gear;
 
@@ -67,6 +71,8 @@ export class DirectSide {
   readonly isSolved: Uint8Array;
   /** W of alternating current chargers take from each source and inverter, and W out of each inverter's bus. */
   readonly chargerPower: Float64Array;
+  /** W of alternating current that each charger takes. */
+  readonly chargerInput: Float64Array;
   readonly inverterExtra: Float64Array;
   readonly inverterInput: Float64Array;
   private readonly busExtra: Float64Array;
@@ -133,6 +139,7 @@ export class DirectSide {
     this.stretch = new Int32Array(banks.length);
     this.solvedAt = new Float64Array(banks.length);
     this.chargerPower = new Float64Array(sources.length);
+    this.chargerInput = new Float64Array(regulators.length);
     this.inverterExtra = new Float64Array(inverters.length);
     this.inverterInput = new Float64Array(inverters.length);
     this.sourceLoad = new Float64Array(sources.length);
@@ -159,6 +166,7 @@ export class DirectSide {
   /** Takes over which loads are served and what chargers may draw, and sets every regulator that the sun does not rule. */
   takeAllotment(allotment: Allotment): void {
     const { plan } = this;
+    this.losses = allotment.losses;
     this.sourceLoad.set(allotment.sourceLoad);
     this.inverterLoad.set(allotment.inverterLoad);
     for (let at = 0; at < plan.regulators.length; at += 1) {
@@ -407,6 +415,7 @@ export class DirectSide {
       const input = (amperes * (volts + amperes * regulator.droop)) / regulator.efficiency;
       if (isFedByAlternating(regulator)) {
         const feeder = configuration.chargerFeeder[at]!;
+        this.chargerInput[at] = feeder < 0 ? 0 : input;
         if (feeder < 0) continue;
         if (feeder < plan.sources.length) this.chargerPower[feeder]! += input;
         else this.inverterExtra[feeder - plan.sources.length]! += input;

@@ -21,20 +21,28 @@ export class EnergyFlows {
     const { plan, side } = this;
     clear(flows);
     let lost = -side.toLoadsOfBuses;
+    side.losses.fill(side.configuration, side.chargerInput);
     for (let at = 0; at < plan.buses; at += 1) lost += side.busLoad[at]!;
     clear(side.taken);
     clear(side.sourcePower);
     clear(side.spare);
     for (let at = 0; at < plan.inverters.length; at += 1)
       if (side.inverterInput[at]! > 0)
-        lost += side.inverterInput[at]! - side.inverterLoad[at]! - side.inverterExtra[at]!;
+        lost +=
+          side.inverterInput[at]! -
+          side.inverterLoad[at]! -
+          side.inverterExtra[at]! +
+          side.losses.byFeeder[plan.sources.length + at]!;
       else if (side.isInverterOn[at] && side.configuration.passageSource[at]! >= 0) lost += plan.inverters[at]!.idle;
     for (const bus of side.buses) lost += this.lostOn(bus, flows);
     for (let at = 0; at < side.spare.length; at += 1) flows[side.firstSpare + at] = side.spare[at]!;
     let fromSources = 0;
     for (let at = 0; at < plan.sources.length; at += 1) {
       const source = plan.sources[at]!;
-      const power = source.kind === 'direct' ? side.sourcePower[at]! : side.sourceLoad[at]! + side.chargerPower[at]!;
+      const inConductors = side.losses.byFeeder[at]!;
+      lost += inConductors;
+      const power =
+        source.kind === 'direct' ? side.sourcePower[at]! : side.sourceLoad[at]! + side.chargerPower[at]! + inConductors;
       side.sourcePower[at] = power;
       fromSources += power;
       flows[FLOW.first + 2 * at] = power;

@@ -165,6 +165,19 @@ export interface FeedPlan {
   readonly legs: Float64Array;
 }
 
+/** Alternating-current runs that lose: those on the way to something that takes current, of which size and length are stated. */
+export interface LinesPlan {
+  /** Ohm of one conductor, conductors in parallel counted. */
+  readonly ohms: Float64Array;
+  readonly isThreePhase: Uint8Array;
+  /** Entries of the feed plan that each carries: those of a run from `entryStart[run]` on, before those of the next. */
+  readonly entryStart: Int32Array;
+  readonly entry: Int32Array;
+  /** The same for regulators that are chargers. */
+  readonly chargerStart: Int32Array;
+  readonly charger: Int32Array;
+}
+
 /** Who feeds what while certain alternating-current sources are live. */
 export interface Configuration {
   /** What feeds each load, by part: a load is fed by the parts from `start[load]` on, before those of the next. */
@@ -185,6 +198,9 @@ export interface Configuration {
   readonly passageLegs: Float64Array;
   /** Buses in an order in which each comes after all it feeds. */
   readonly busOrder: Int32Array;
+  readonly lines: LinesPlan;
+  /** Whether size or length of a run that carries alternating current is not stated: it loses nothing. */
+  readonly isAnyLineUnknown: boolean;
 }
 
 export interface Plan {

@@ -14,6 +14,7 @@ import { cleanWatts, inputWatts, legsPerWatt, sourceLimits } from '../quantities
 import { systemOf } from '../quantities/supply/supply.js';
 import { collect } from '../quantities/worst.js';
 import type { Configuration, FeedPlan, Plan, SourcePlan } from './plan.js';
+import { type Taker, linesOf } from './prepare-lines.js';
 import { tankPlan } from './prepare-tanks.js';
 import type { Preparation } from './prepare-direct.js';
 import { chargingOf, isAcSource, isOneMachine, isService, isSet, passingOf } from '../model/roles.js';
@@ -152,7 +153,7 @@ export function configurationOf(live: number, members: Members, preparation: Pre
   const loadPassage = new Int32Array(loads.length).fill(-1);
   const parts = loads.map((load, at) => {
     if (plans.loads[at]!.bus >= 0) return [];
-    const key = `${load.name}.${load.terminals[0]!.name}`;
+    const key = keyOfLoad(load);
     const feeder = feederAt(key);
     if (!feeder) return [];
     loadPassage[at] = behind.findIndex((set) => set.has(load));
@@ -212,7 +213,26 @@ export function configurationOf(live: number, members: Members, preparation: Pre
     if (source >= 0) passageLegs.set(legsPerWatt(inverters[at]!, sources[source]!, 1, context, facts), 3 * at);
   });
   const busOrder = orderOfBuses(members, chargerFeeder, sources.length);
+  const feederOf = (position: number): Instance => sources[position] ?? inverters[position - sources.length]!;
+  const takers = parts.flatMap((own, at) => own.map(({ feeder }) => ({ load: loads[at]!, feeder: feederOf(feeder) })));
+  const { lines, isAnyUnknown } = linesOf(
+    [
+      ...takers.map(({ load, feeder }, at): Taker => ({ at, of: 'entry', key: keyOfLoad(load), feeder })),
+      ...regulators.flatMap((charger, at): Taker[] => {
+        const feeder = sources[chargerFeeder[at]!];
+        const supply = chargingOf(charger)?.supply;
+        // What a charger on an inverter draws follows from the voltages of two buses: its conductors lose nothing here.
+        return feeder && supply?.kind === 'alternating'
+          ? [{ at, of: 'charger', key: `${charger.name}.${supply.at}`, feeder }]
+          : [];
+      }),
+    ],
+    circuit,
+    context,
+  );
   return {
+    lines,
+    isAnyLineUnknown: isAnyUnknown,
     feeds: feedPlan(parts),
     loadPassage,
     chargerFeeder,
@@ -225,6 +245,8 @@ export function configurationOf(live: number, members: Members, preparation: Pre
     busOrder,
   };
 }
+
+const keyOfLoad = (load: Instance): string => `${load.name}.${load.terminals[0]!.name}`;
 
 interface FeedEntry {
   readonly feeder: number;

@@ -122,7 +122,7 @@ export function prepare(context: DesignContext, scenario: Scenario, options: Pla
   if (facts.refused.size > 0) return { kind: 'refused', reason: [...facts.refused].join('; ') };
 
   const [year, month, day] = start.date!.split('-').map(Number) as [number, number, number];
-  facts.assume('losses in alternating-current conductors are not counted');
+  assumeOfLines(configuration(direct), configuration(0), facts);
   if (sun.mode !== 'none') facts.assume('no shading, no snow on modules');
   const plan: Plan = {
     timeOfDay: start.timeOfDay % DAY,
@@ -164,6 +164,19 @@ export function prepare(context: DesignContext, scenario: Scenario, options: Pla
     assumptions: [...facts.assumptions],
     positionOf: (signal) => signals.positionOf(signal),
   };
+}
+
+/** What is taken of conductors that carry alternating current, with all sources there or with none. */
+function assumeOfLines(all: Configuration, none: Configuration, facts: Facts): void {
+  const isAny = [all, none].some(({ lines }) => lines.ohms.length > 0);
+  const isUnknown = [all, none].some(({ isAnyLineUnknown }) => isAnyLineUnknown);
+  if (isAny) facts.assume('alternating-current conductors lose as warm as 75 °C');
+  if (isUnknown)
+    facts.assume(
+      isAny
+        ? 'conductors of runs that do not state size and length lose nothing'
+        : 'losses in alternating-current conductors are not counted: no run states its size and length',
+    );
 }
 
 function dayOfYear(year: number, month: number, day: number): number {

@@ -388,8 +388,11 @@ export async function run(args: readonly string[], parts: ProgramParts = {}): Pr
 
 function misuse(error: CommanderError, args: readonly string[], program: Command): string {
   const text = oneLine(error.message);
-  if (error.code !== 'commander.unknownCommand') return `${text}; \`wattwright --help\` shows what there is`;
   const first = args.find((arg) => !arg.startsWith('-')) ?? '';
+  if (error.code !== 'commander.unknownCommand') {
+    const command = program.commands.some((each) => each.name() === first) ? ` ${first}` : '';
+    return `${text}; \`wattwright${command} --help\` shows what there is`;
+  }
   if (first.endsWith('.watt')) return `${first} is no command; to check it say \`wattwright check ${first}\``;
   const commands = program.commands.map((command) => command.name()).join(', ');
   return `${text}; the commands are ${commands}`;

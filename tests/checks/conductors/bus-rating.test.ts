@@ -39,7 +39,7 @@ describe(ID, () => {
     expect(finding?.severity).toBe('error');
     expect(lacking(finding?.told, '150 A meet in Bar')).toEqual([]);
     expect(lacking(finding?.told, 'everything draws')).toEqual([]);
-    expect(finding?.fixes[0]?.title).toBe('Take Bar with a rating of 150 A');
+    expect(finding?.fixes[0]?.title).toBe('Choose Bar with a rating of 150 A');
     expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });
 

@@ -31,7 +31,7 @@ describe('the ratings that a class is made in', () => {
     const text = van('breaker D { class: DcBreaker80V   rating: 400 A }');
     const [finding] = await findings(text);
     expect(lacking(finding?.told, /D is rated 400 A, and class DcBreaker80V is made up to 250 A/)).toEqual([]);
-    expect(finding?.fixes.map(({ title }) => title)).toContain('Take class DcMouldedCaseBreaker250V for D');
+    expect(finding?.fixes.map(({ title }) => title)).toContain('Use class DcMouldedCaseBreaker250V for D');
     for (const fix of finding!.fixes) expect(await afterFix(text, ID, fix)).toEqual({ left: [], fresh: [] });
   });
 
@@ -115,7 +115,7 @@ describe('a fuse of partial range', () => {
 
   it('gives way to a class of full range', async () => {
     const [finding] = findingsOf(await analyseText(barn('')), 'device-class');
-    expect(finding?.fixes.map(({ title }) => title).join()).toMatch(/^Take class (?!aR)/);
+    expect(finding?.fixes.map(({ title }) => title).join()).toMatch(/^Use class (?!aR)/);
   });
 });
 

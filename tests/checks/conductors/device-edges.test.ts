@@ -40,11 +40,11 @@ describe('classes that are offered', () => {
 `;
   it('are those with published figures first, and on the post of a battery only where the circuit leaves one', async () => {
     expect(await titles(boat('Bank'), 'interrupt-rating')).toEqual([
-      'Take class T for F1',
-      'Take class BatteryPostFuse32V for F1',
+      'Use class T for F1',
+      'Use class BatteryPostFuse32V for F1',
     ]);
     const behind = await titles(boat('Bar'), 'interrupt-rating');
-    expect(behind[0]).toBe('Take class T for F1');
+    expect(behind[0]).toBe('Use class T for F1');
     expect(behind.join()).not.toContain('PostFuse');
   });
 

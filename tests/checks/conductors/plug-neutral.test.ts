@@ -22,7 +22,7 @@ describe(ID, () => {
     expect(finding?.severity).toBe('error');
     expect(finding?.subject).toBe('Camp.Genset');
     expect(lacking(finding?.told, 'the L6-30 of Genset has no neutral')).toEqual([]);
-    expect(finding?.fixes[0]?.title).toBe('Take L14-30 for Genset');
+    expect(finding?.fixes[0]?.title).toBe('Use L14-30 for Genset');
     expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });
 
@@ -40,14 +40,14 @@ describe(ID, () => {
   // NEMA WD 6: 10-30 has two lines and neutral without earth; new work takes 14-30.
   it('proposes no plug without an earth contact', async () => {
     const [finding] = await findings('NEMA-6-30', 'voltage: 120 V   legs: L1');
-    expect(finding?.fixes[0]?.title).toBe('Take NEMA-14-30 for Genset');
+    expect(finding?.fixes[0]?.title).toBe('Use NEMA-14-30 for Genset');
   });
 
   it('changes all plugs of the run together', async () => {
     const text = camp('L6-30', 'voltage: 120 V   legs: L1', '120/240 V', 'L6-30');
     const found = findingsOf(await analyseText(text), ID);
     expect(found.map(({ subject }) => subject)).toEqual(['Camp.Genset', 'Camp.Inlet']);
-    expect(found[0]?.fixes[0]?.title).toBe('Take L14-30 for Genset and Inlet');
+    expect(found[0]?.fixes[0]?.title).toBe('Use L14-30 for Genset and Inlet');
     expect(await afterFix(text, ID, found[0]!.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });
 
@@ -55,7 +55,7 @@ describe(ID, () => {
   it('names a plug of three lines where the supply has three', async () => {
     const text = camp('L15-30', 'voltage: 120 V   legs: L1', 'three 208 V');
     const [finding] = findingsOf(await analyseText(text), ID);
-    expect(finding?.fixes[0]?.title).toBe('Take L21-30 for Genset');
+    expect(finding?.fixes[0]?.title).toBe('Use L21-30 for Genset');
     expect((await afterFix(text, ID, finding!.fixes[0]!)).left).toEqual([]);
   });
 

@@ -52,7 +52,7 @@ describe('string-fuses of banks', () => {
     const [small] = await findings(bank(`parallel: 3   takeOff: busbar   ${ALIKE}   stringFuse: 35 A`));
     expect(small?.severity).toBe('error');
     expect(lacking(small?.told, '36.7 A')).toEqual([]);
-    expect(small?.fixes[0]?.title).toBe('Take a fuse of 60 A for each string of Bank');
+    expect(small?.fixes[0]?.title).toBe('Use a fuse of 60 A for each string of Bank');
     const [alone] = await findings(bank(`parallel: 3   takeOff: busbar   ${ALIKE}   stringFuse: 50 A`));
     expect(alone?.severity).toBe('warning');
     expect(lacking(alone?.told, 'With one string of Bank out')).toEqual([]);
@@ -138,7 +138,7 @@ describe('string-fuses of banks', () => {
     const [large] = await findings(bank('parallel: 3   takeOff: busbar   stringFuse: 225 A'));
     expect(large?.severity).toBe('warning');
     expect(lacking(large?.told, 'made for 200 A at most')).toEqual([]);
-    expect(large?.fixes[0]?.title).toBe('Take a fuse of 90 A for each string of Bank');
+    expect(large?.fixes[0]?.title).toBe('Use a fuse of 90 A for each string of Bank');
   });
 
   it('holds the current of a string against its leads, with all at work and with one out', async () => {
@@ -296,7 +296,7 @@ describe('string-fuses of arrays', () => {
     const own = meeting('rating: 15 A').replace('seriesFuse: 15 A }', 'seriesFuse: 15 A   stringFuse: 20 A }');
     const [stated] = await findings(own);
     expect(stated?.headline).toContain('The string fuses of A are rated 20 A');
-    expect(stated?.fixes.map(({ title }) => title)).toEqual(['Take a fuse of 15 A for each string of A']);
+    expect(stated?.fixes.map(({ title }) => title)).toEqual(['Use a fuse of 15 A for each string of A']);
   });
 
   it('finds strings that a bank drives into without anything between', async () => {

@@ -19,7 +19,7 @@ describe(ID, () => {
     const [finding] = findingsOf(await analyseText(text), ID);
     expect(finding?.severity).toBe('error');
     expect(lacking(finding?.told, '100 A go through Main')).toEqual([]);
-    expect(finding?.fixes[0]?.title).toBe('Take Main with a rating of 100 A');
+    expect(finding?.fixes[0]?.title).toBe('Choose Main with a rating of 100 A');
     expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });
 

@@ -67,7 +67,7 @@ describe('a stop by voltage with a dwell', () => {
         lacking(finding?.told, /^Autostart without BmsLink can start Genset and never stop it: with Bank charged/),
       ).toEqual([]);
       expect(finding?.trace?.map(({ event }) => event)).toEqual([
-        expect.stringMatching(/^BmsLink lost, .*: Genset runs after .* of Bank$/),
+        expect.stringMatching(/^BmsLink lost, .*: with Bank at .* Genset runs after .*$/),
         expect.stringMatching(/later Bank is charged$/),
         expect.stringMatching(/^it still runs .* after its start$/),
       ]);

@@ -45,7 +45,7 @@ describe('threshold-order', () => {
     expect(lacking(finding?.told, /^Autostart without L:/)).toEqual([]);
     // All that acts on the voltage of the bank, from high to low; 58.4 V are 3.65 V a cell (usual for the chemistry).
     expect(finding?.related.at(-1)?.text).toBe(
-      'set points from high to low: 58.4 V highest charge voltage of Bank, 56 V absorb of Rect, 55 V Autostart without L starts Genset below, 51 V Autostart without L stops Genset above, 44.8 V the protection of Bank opens on discharge',
+      'set points from high to low: 58.4 V highest charge voltage of Bank, 56 V absorb of Rect, 55 V Autostart without L starts Genset below, 51 V Autostart without L stops Genset above, 44.8 V the BMS of Bank disconnects below this',
     );
   });
 

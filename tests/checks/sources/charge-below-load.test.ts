@@ -99,7 +99,7 @@ describe(ID, () => {
     expect(await findings(text('448 W'))).toEqual([]);
     const [finding] = await findings(text('460 W'));
     expect(lacking(finding?.told, '55 A')).toEqual([]);
-    expect(lacking(finding?.told, 'held by its input limit')).toEqual([]);
+    expect(lacking(finding?.told, 'limited by its input limit')).toEqual([]);
     // A higher output limit would change nothing.
     expect(finding?.fixes).toEqual([]);
   });

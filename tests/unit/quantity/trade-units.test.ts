@@ -37,14 +37,19 @@ describe('values in the units of the trade', () => {
       expect(text).toMatch(REDUCED);
   });
 
-  test('every quantity of every example is printed so, with all that it rests on', async () => {
+  test('every quantity of every example is printed so, with all that it rests on, and no formula names its own result', async () => {
     const root = path.resolve(import.meta.dirname, '../../../examples');
     const printed = new Set<string>();
     const seen = new Set<Derivation>();
+    const circular = new Set<string>();
     const print = (derivation: Derivation): void => {
       if (seen.has(derivation)) return;
       seen.add(derivation);
       printed.add(displayValue(derivation));
+      // `P = P·s`: whoever reads the formula must be able to tell what is worked out from what it is worked out of.
+      const { name, symbol, formula = '', inputs } = derivation;
+      if (symbol && formula !== 'solution of the network' && inputs.some((input) => input.symbol === symbol))
+        circular.add(`${name}: ${symbol} = ${formula}`);
       derivation.inputs.forEach(print);
     };
     for (const name of globSync('*/*.watt', { cwd: root })) {
@@ -61,6 +66,7 @@ describe('values in the units of the trade', () => {
           }
     }
     expect(printed.size).toBeGreaterThan(300);
+    expect([...circular]).toEqual([]);
     expect([...printed].filter((text) => REDUCED.test(text))).toEqual([]);
   });
 });

@@ -386,7 +386,7 @@ function defaultTerminals(): Derivation {
     name: 'terminals',
     fact: 'terminals',
     origin: 'default',
-    notes: ['NEC 110.14(C) asks 60 degC up to 100 A unless the gear is marked 75 degC; not stated'],
+    notes: ['NEC 110.14(C) reads 60 degC up to 100 A unless the gear is marked 75 degC; not stated'],
   });
 }
 

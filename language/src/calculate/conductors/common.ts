@@ -57,7 +57,7 @@ export const typeParameter = mayPart(['conductor', 'cord'], 'conductor or cord t
 export const systemParameter = wordOr(SYSTEMS, 'dc', 'direct current, single phase or three phase');
 export const temperatureParameter = defaults('temperature', 'degC', 75, 'temperature of the conductor', {
   ...CONDUCTOR_TEMPERATURES,
-  defaultSource: 'temperature of NEC Chapter 9 Table 8, a warm conductor',
+  defaultSource: 'a warm conductor, as in NEC Chapter 9 Table 8',
 });
 /** A count of things: a plain number from 1. */
 export const maybeCount = (doc: string) => may('ratio', '', doc, { minimum: 1, maximum: 1000 });

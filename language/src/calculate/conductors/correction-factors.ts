@@ -153,7 +153,7 @@ function groupingFactor(circuits: Derivation, method: IecMethod | undefined, lay
     fromTable('adjustment for grouping', factor, '', sourceOf(iecGrouping, row), {
       symbol: 'kb',
       inputs: [circuits],
-      notes: [`${row.title}, column for ${listed} circuits`],
+      notes: [`${row.title}, column for ${listed} ${listed === 1 ? 'circuit' : 'circuits'}`],
     }),
   );
 }

@@ -20,7 +20,7 @@ export const faultCurrent = defineFunction({
   result: 'current, A',
   worst: 'high',
   validity:
-    'Settled current of like strings, E/(R/n + Rcable); inductance and the reaction of the cells in the first milliseconds are left out. A bank’s own electronics that open do not lower it. Cold cable for the largest, hot cable for the smallest current.',
+    'Settled current of like strings, E/(R/n + Rcable); inductance and the reaction of the cells in the first milliseconds are left out. A BMS that opens does not lower it. Cold cable for the largest, hot cable for the smallest current.',
   sources: ['IEEE 946 (method, from a public copy of its principle)'],
   examples: [
     {

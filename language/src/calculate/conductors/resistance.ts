@@ -117,8 +117,8 @@ function necReference(question: ResistanceQuestion): Found<Reference> {
   });
   const perLength = derive('resistance per length', numberIn(listed, 'mohm/m') * fineStrandedFactor, 'mohm/m', {
     symbol: 'r1',
-    formula: 'r1 · kf',
-    inputs: [listed, factor],
+    formula: 'r · kf',
+    inputs: [{ ...listed, symbol: 'r' }, factor],
   });
   return found({ perLength, referenceTemperature, coefficient });
 }

@@ -85,7 +85,7 @@ export const usablePower = defineFunction({
   result: 'power in W; `.altitudeFactor` and `.temperatureFactor` are the two shares',
   worst: 'low',
   validity:
-    'Naturally aspirated sets, −430 m to 6000 m and up to 60 °C; a turbocharged set needs the maker’s own factors. The surge rating is no running rating.',
+    'Naturally aspirated generators, −430 m to 6000 m and up to 60 °C; a turbocharged one needs the maker’s own factors. State the running rating, not the surge rating.',
   sources: [
     "home standby generator owner's manual, section on power loss: 3.5 % for each 1000 ft and 1 % for each 10 °F above 77 °F",
     'fuel and waveform shares: common practice, no source',

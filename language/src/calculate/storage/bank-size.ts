@@ -53,7 +53,7 @@ export const bankSize = defineFunction({
   result: 'charge in Ah; `.unadjusted` before any factor, `.energy` at the nominal voltage',
   worst: 'high',
   validity:
-    'Stand-alone systems at moderate rates. Of depth, ageing and daily depth the one that asks most counts, then temperature and margin multiply.',
+    'Stand-alone systems at moderate rates. Of depth, ageing and daily depth the one that needs most capacity counts; temperature and margin then multiply it.',
   sources: ['IEEE 1013 and IEEE 1562 [from memory]', 'UPS battery capacity sheet: ageing 1.25, margin 1.1'],
   examples: [
     {

@@ -93,7 +93,7 @@ export const chargeTime = defineFunction({
   result: 'time in s; `.net` current, `.charge` to put in, `.constantCurrent` and `.tapering` times',
   worst: 'high',
   validity:
-    'Steady load and charger current; the taper is a straight line in state of charge down to the tail current when full. A bank whose loads draw all the charger gives never fills: that is said, not returned.',
+    'Steady load and charger current; the taper is a straight line in state of charge down to the tail current when full. A bank whose loads draw all that the charger gives is never full: there is then no time, and the answer says so.',
   sources: [
     'charger formula page: H = k·C/(A − L)',
     'taper as a straight line in state of charge: common practice, no source',

@@ -20,8 +20,8 @@ export const dailyRunTime = defineFunction({
   summary: 'Time in a day a charger must run so that the bank ends the day as it began it.',
   parameters: {
     charger: needs('current', 'A', 'current of all chargers together', { minimum: 0 }),
-    load: needs('current', 'A', 'mean current the loads take from the bank while nothing charges it', { minimum: 0 }),
-    loadRunning: may('current', 'A', 'mean current the loads take while the chargers run; else as `load`', {
+    load: needs('current', 'A', 'mean current the loads draw from the bank while nothing charges it', { minimum: 0 }),
+    loadRunning: may('current', 'A', 'mean current the loads draw while the chargers run; else as `load`', {
       minimum: 0,
     }),
     limit: may('current', 'A', 'largest charge current the bank accepts', { minimum: 0, aboveMinimum: true }),
@@ -69,7 +69,11 @@ export const dailyRunTime = defineFunction({
     const net = derive('charge current of the bank', isBounded ? numberIn(limit, 'A') : left, 'A', {
       symbol: 'I_net',
       formula: limit ? 'min(I_chg − I_run, I_limit)' : 'I_chg − I_run',
-      inputs: [charger, beside, ...(limit ? [limit] : [])],
+      inputs: [
+        { ...charger, symbol: 'I_chg' },
+        { ...beside, symbol: 'I_run' },
+        ...(limit ? [{ ...limit, symbol: 'I_limit' }] : []),
+      ],
     });
     const usual = chemistry === undefined ? undefined : chemistryNamed(chemistry);
     const stored: Derivation =

@@ -62,7 +62,7 @@ function judgeBreaker(breaker: Instance, run: Run, need: Need, context: DesignCo
     use,
     numbers,
     related: [{ place: run.place, text: `${run.name} has the lines ${need.legs.join(', ')}` }],
-    fixes: [propose(`Take ${breaker.name} with ${count} poles`, [setProperty(breaker, 'poles', `${count}`)], true)],
+    fixes: [propose(`Choose ${breaker.name} with ${count} poles`, [setProperty(breaker, 'poles', `${count}`)], true)],
   };
 }
 

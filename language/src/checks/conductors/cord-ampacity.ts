@@ -3,7 +3,7 @@ import { displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
 import { ampacityAt, conductorType } from '../../quantities/conductors/conductor.js';
-import { defineCheck, type Verdict, atMost } from '../define.js';
+import { defineCheck, type Verdict, atMost, points } from '../define.js';
 import { basisText, notChecked, pairText, passed, placeOf, whyOf } from '../verdicts.js';
 import { CORD_REMARK, isCordInTheWarm, plugOfCord } from './cord-plug.js';
 import { MEMORY, PUBLISHED, softened, tableOf } from './shared.js';
@@ -53,7 +53,13 @@ export const cordAmpacity = defineCheck({
   docs: {
     finds: 'A flexible cord may carry less than the plug or outlet that supplies it lets through.',
     guards: 'Cords that smoulder in the grass or on the drum while the breaker of the outlet holds.',
-    how: 'The ampacity of a cord (NEC Table 400.5(A)(1) or (2) by conductors that carry current, BS 7671 Tables 4F for rubber cables, corrected for ambient and bundling) is held against the rating of the outlet or receptacle at its end (of the source’s own breaker or service where that is smaller), else of the plug it feeds. The load itself is judged by `run-ampacity`, which reads the same tables. Under nec, cords from 16 AWG may have plugs up to 20 A (240.5(B)(4), from memory). Where only the correction for a warm ambient brings the cord below its plug the finding is a warning: NEC 400.5(A) corrects the ampacity, and 240.5(A), from memory, names that of the table. The fix is the cord size.',
+    how: points(
+      'The ampacity of the cord against the rating of the outlet or receptacle at its end (of the source’s own breaker or service where that is smaller), else of the plug it feeds.',
+      'The ampacity: NEC Table 400.5(A)(1) or (2) by conductors that carry current, BS 7671 Tables 4F for rubber cables, corrected for ambient and bundling.',
+      'Under nec, cords from 16 AWG may have plugs up to 20 A (240.5(B)(4), from memory).',
+      'Where only the correction for a warm ambient brings the cord below its plug it is a warning: NEC 400.5(A) corrects the ampacity, and 240.5(A), from memory, names that of the table.',
+      'The load itself is judged by `run-ampacity`, which reads the same tables. The fix is the cord size.',
+    ),
     fix: 'Use a heavier cord, or an outlet with a smaller breaker.',
     sources: [
       PUBLISHED('NEC', '400.5(A), Table 400.5(A)(1)', '2017-2023'),

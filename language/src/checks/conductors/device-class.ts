@@ -27,7 +27,7 @@ function otherClasses(device: Instance, run: Run, context: DesignContext): Fix[]
   return sufficientClasses(device, numberIn(highest.voltage, 'V'), amperes, context)
     .slice(0, 2)
     .map((part, index) =>
-      propose(`Take class ${part.name} for ${device.name}`, [setProperty(device, 'class', part.name)], index === 0),
+      propose(`Use class ${part.name} for ${device.name}`, [setProperty(device, 'class', part.name)], index === 0),
     );
 }
 

@@ -6,7 +6,7 @@ import type { Instance, Run } from '../../model/types.js';
 import { classFact } from '../../quantities/conductors/device-class.js';
 import { acFlow, legCurrents } from '../../quantities/flow/flow.js';
 import { systemOf } from '../../quantities/supply/supply.js';
-import { defineCheck, type Fix, type Verdict, atMost, NO_LIMIT } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost, NO_LIMIT, points } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { classOf, highestDirectVoltage, isMissing, ratingOf, sufficientClasses } from './device-ratings.js';
@@ -36,7 +36,7 @@ function otherClass(device: Instance, volts: number, context: DesignContext): { 
   const fixes = better.slice(0, 2).map((part, index) => {
     const withdraw = own?.whole && own.inheritedFrom === undefined ? [{ place: own.whole, text: '' }] : [];
     return propose(
-      `Take class ${part.name} for ${device.name}`,
+      `Use class ${part.name} for ${device.name}`,
       [setProperty(device, 'class', part.name), ...withdraw],
       index === 0,
     );
@@ -202,7 +202,12 @@ export const deviceVoltage = defineCheck({
       'A fuse, breaker or switch is used at a higher direct voltage than it is rated for, or is rated for the other sort of current only.',
     guards:
       'A direct-current arc has no zero to go out at: a 32 V fuse or an AC breaker on a 48 V bank keeps burning after it opened.',
-    how: 'The direct-voltage rating, its own or that of its class, is held against the highest voltage of its circuit: the highest charger set point of the bank, or the open-circuit voltage of the array at the lowest temperature of the site (what passes at 25 °C is not checked without it). On the AC side the rating is held against the voltage of the supply: between a line and the neutral where the run behind the device loads one line (NEC 240.85, from memory), else between lines. A class that is rated for direct current only does not do on AC. The string fuses of arrays (`stringFuse`) are asked for their class; `string-fuses` judges it.',
+    how: points(
+      'The voltage rating of the device, its own or that of its class, against the highest voltage of its circuit.',
+      'Direct current: the highest charger set point of the bank, or the open-circuit voltage of the array at the lowest temperature of the site (what passes at 25 °C is not checked without it).',
+      'Alternating current: the voltage of the supply, between a line and the neutral where the run behind the device loads one line (NEC 240.85, from memory), else between lines. A class that is rated for direct current only may not be used on it.',
+      'The class of the string fuses of arrays (`stringFuse`) is a question; `string-fuses` judges it.',
+    ),
     fix: 'Use a class with a direct-voltage rating above the highest voltage of the bank.',
     sources: [MEMORY('NEC', '240.60, 404, 690.9, 706.31'), MEMORY('IEC 60947-2')],
     failing: `design Van {

@@ -4,7 +4,7 @@ import type { Run } from '../../model/types.js';
 import { conductorType } from '../../quantities/conductors/conductor.js';
 import { sizeText } from '../../quantity/index.js';
 import { numberIn } from '../../derivation/index.js';
-import { defineCheck, type Verdict, atLeast, NO_LIMIT } from '../define.js';
+import { defineCheck, type Verdict, atLeast, NO_LIMIT, points } from '../define.js';
 import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
 import { earthNeeded, isEnough } from './run-earth.js';
 import { MEMORY, PUBLISHED, tableOf } from './shared.js';
@@ -95,7 +95,14 @@ export const earthConductor = defineCheck({
       'The earth conductor of a run is smaller than the practice asks, or was not raised with its line conductors.',
     guards:
       'A fault to a frame that the device does not see in time: the undersized earth conductor burns, and the frame stays live.',
-    how: 'nec: Table 250.122 by the device that protects the run, raised in the proportion in which the line conductors are larger than the smallest size that would carry the load and suit the device, corrections counted, as they are for a long run (250.122(B)), and never above the line conductors (250.122(A)); areas compare within 0.1 %. Line conductors whose own ampacity only just reaches the rating of the device, not rounded up, may have been chosen for that: then it is a warning. iec: Table 54.2 by the line conductor, of the same metal; a smaller one may be proved by calculation, then waive the finding with `accept`. craft has no table here. AC runs that state no `earth` are not checked, but for cords, which have theirs inside, and runs in metal raceway that serves as earth conductor (`metalRaceway: yes`). Direct-current runs are judged where they state `earth`.',
+    how: points(
+      'The earth conductor of the run against the smallest that the practice allows.',
+      'nec: Table 250.122 by the device that protects the run. Where the line conductors are larger than the smallest size that would carry the load and suit the device, corrections counted (as for a long run), the earth conductor is raised in the same proportion (250.122(B)), never above the line conductors (250.122(A)). Areas compare within 0.1 %.',
+      'nec: line conductors whose own ampacity only just reaches the rating of the device, not rounded up, may have been chosen for that: then it is a warning.',
+      'iec: Table 54.2 by the line conductor, of the same metal. A smaller one may be proved by calculation: waive the finding with `accept`.',
+      'craft: no table here.',
+      'AC runs that state no `earth` are not checked, apart from cords, which have theirs inside, and runs in metal raceway that serves as earth conductor (`metalRaceway: yes`). Direct-current runs are judged where they state `earth`.',
+    ),
     fix: 'Use the size that is named for the earth conductor.',
     sources: [
       PUBLISHED('NEC', 'Table 250.122, 250.122(A), (B)', '2017-2023'),

@@ -6,7 +6,7 @@ import { hasCurve, tripCurrent } from '../../quantities/faults/clearing.js';
 import { motorLimitOver } from '../../quantities/conductors/motor-circuit.js';
 import { overloadLimit } from '../../quantities/faults/coordination.js';
 import { iecBreakerTrip, ulFuseOpening } from '../../reference/index.js';
-import { defineCheck, type Verdict, type Way, atLeast } from '../define.js';
+import { defineCheck, type Verdict, type Way, atLeast, points } from '../define.js';
 import { ofEachRun } from '../each-run.js';
 import { notChecked, passed, pairText, placeOf, whyOf } from '../verdicts.js';
 import { type FarFault, farFaults, withoutCurve } from './far-fault.js';
@@ -236,7 +236,18 @@ export const faultClearing = defineCheck({
     finds: 'The smallest short-circuit current at the far end of a run does not open its device in time.',
     guards:
       'A short circuit at the end of a long cable, or behind a weak source, that burns on because the device sees an overload.',
-    how: 'Smallest fault: a bank at its lowest voltage behind its highest resistance (where that is stated as one figure and half more would decide, the figure of aged units is asked for), a generator behind its stated transient reactance for what opens within a tenth of a second, and by what it drives into a lasting fault (`sustainedFault`) for what takes longer, which is asked for where it decides, a service behind its stated fault current (the low end of its range); conductors at their rated temperature, out and back (back in the earth conductor where it is smaller), weakest source state. The device must open within 5 s, under iec within 0.4 s in final circuits up to 32 A. The curve of the device is its `openingTimes` or those of its class, else the gates of general-purpose fuses (gG) or, for breakers that state a curve, the upper end of the magnetic trip, times 1.5 on direct current, between the points of a curve on straight lines in logarithms. Where nothing is stated of the device, the bounds of its class count (`bounds`): it opens at once from where it limits current or trips at once, and for certain from twice its rating. A device that protects the conductors against overload (its rating within what they allow) may take longer at twice its rating and above, and so may the device of a motor that has overload protection (NEC 240.4(G)), but for alternating current under iec, where touch voltage demands speed. Where several ways lead to the far end, a device sees the share that arrives over its own run. Inverters and generators with electronic output or protection of their own shut down by themselves and are left out. Another device of the run without data may be quicker.',
+    how: points(
+      'The smallest short-circuit current at the far end of the run, against what opens its device within 5 s, under iec within 0.4 s in final circuits up to 32 A.',
+      'Smallest current: conductors at their rated temperature, out and back (back in the earth conductor where it is smaller), in the weakest source state.',
+      'From a bank: its lowest voltage behind its highest resistance. Where that is stated as one figure and half more would decide, the figure of aged units is a question.',
+      'From a generator: its stated transient reactance for what opens within a tenth of a second; what it drives into a lasting fault (`sustainedFault`, a question where it decides) for what takes longer.',
+      'From a service: its stated fault current, the low end of its range.',
+      'When the device opens: its `openingTimes` or those of its class, else the gates of general-purpose fuses (gG) or, for breakers that state a curve, the upper end of the magnetic trip, times 1.5 on direct current. Between the points of a curve: straight lines in logarithms.',
+      'Where nothing is stated of the device, the bounds of its class count (`bounds`): it opens at once from where it limits current or trips at once, and for certain from twice its rating.',
+      'A device that protects the conductors against overload (its rating within what they allow) may need longer at twice its rating and above, and so may the device of a motor that has overload protection (NEC 240.4(G)); not on alternating current under iec, where touch voltage demands speed.',
+      'Where several ways lead to the far end, a device sees the share that arrives over its own run. Another device of the run without data may be quicker.',
+      'Inverters, and generators with an output stage or protection of their own, shut down by themselves and are left out.',
+    ),
     fix: 'Use a larger conductor, a faster curve or a smaller rating, so that the smallest fault opens the device.',
     sources: [
       PUBLISHED('IEC 60269-2', 'gG, 5 s and 0.4 s'),

@@ -15,7 +15,7 @@ function largerRating(thing: Instance, property: Rated['property'], amperes: num
     ? []
     : [
         propose(
-          `Take ${thing.name} with a ${property === 'rating' ? 'rating' : 'transfer rating'} of ${rating} A`,
+          `Choose ${thing.name} with a ${property === 'rating' ? 'rating' : 'transfer rating'} of ${rating} A`,
           [setProperty(thing, property, `${rating} A`)],
           true,
         ),

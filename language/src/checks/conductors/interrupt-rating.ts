@@ -4,7 +4,7 @@ import { type Derivation, displayValue, numberIn } from '../../derivation/index.
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { systemOf } from '../../quantities/supply/supply.js';
-import { defineCheck, type Verdict, atMost } from '../define.js';
+import { defineCheck, type Verdict, atMost, points } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { isBank } from '../../model/roles.js';
@@ -55,7 +55,7 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
   const fixes = better.slice(0, 2).map((part, index) => {
     const withdraw = own?.whole && own.inheritedFrom === undefined ? [{ place: own.whole, text: '' }] : [];
     return propose(
-      `Take class ${part.name} for ${device.name}`,
+      `Use class ${part.name} for ${device.name}`,
       [setProperty(device, 'class', part.name), ...withdraw],
       index === 0,
     );
@@ -154,7 +154,14 @@ export const interruptRatingCheck = defineCheck({
   docs: {
     finds: 'A fuse or breaker cannot interrupt the short-circuit current that can flow through it, at its voltage.',
     guards: 'A device that tries to open more than it can bursts, and a direct-current arc goes on burning.',
-    how: 'The prospective current of all banks (highest charge voltage over cell, unit or string resistance, strings in parallel; the banks on one side of the device added up, the larger side counts) through the cold cable up to the device is held against the interrupt rating at the direct voltage, its own or that of its class. On the AC side it is the fault current of the grid connection, or rated current over reactance (0.1 per unit when not stated, from memory) for a generator; an inverter limits its own. A class states what it interrupts on alternating current apart where that differs (`acInterruptRating`). An interrupt rating of a library class that is typical and from memory makes a warning, and so do the resistance and short-circuit current of a library battery that it has from memory, and the reactance of a generator that is not stated. What a bank’s own electronics might cut off does not count. The fuses of strings in parallel (`stringFuse`) are asked for their class; `string-fuses` judges it.',
+    how: points(
+      'The prospective short-circuit current at the device against its interrupt rating at that voltage, its own or that of its class.',
+      'From banks: highest charge voltage over the resistance of cells, units or strings, strings in parallel, through the cold cable up to the device. The banks on one side of the device are added up; the larger side counts. What a BMS might cut off does not count.',
+      'On the AC side: the fault current of the grid connection, or for a generator its rated current over its reactance (0.1 per unit when not stated, from memory). An inverter limits its own.',
+      'A class states what it interrupts on alternating current apart where that differs (`acInterruptRating`).',
+      'A warning: an interrupt rating of a library class that is typical and from memory, a resistance or short-circuit current that a library battery has from memory, a generator’s reactance that is not stated.',
+      'The class of the fuses of strings in parallel (`stringFuse`) is a question; `string-fuses` judges it.',
+    ),
     fix: 'Use a class that interrupts that current at that voltage, such as class T beside the bank.',
     sources: [
       MEMORY('NEC', '110.9, 706.31'),

@@ -16,7 +16,7 @@ import { legCurrents } from '../../quantities/flow/flow.js';
 import { type Leg, connect, missingFrom, systemOf } from '../../quantities/supply/supply.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { formatNumber } from '../../quantity/index.js';
-import { defineCheck, type Fix, type Verdict, atMost } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost, points } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText, fullest, whyOf } from '../verdicts.js';
 import { PRACTICE } from '../sources/shared.js';
@@ -221,10 +221,10 @@ function judgeLoading(
       ? {}
       : {
           rule: 'a rule of thumb, set by `legDifference`',
-          consequence: 'part of the generator is idle and the voltages of the legs drift apart',
+          consequence: `part of ${source.name} is idle and the voltages of the legs drift apart`,
         }),
     advice: isTooMuch
-      ? 'Run fewer loads at once, or choose a larger one.'
+      ? `Run fewer loads at once, or choose a larger ${isSet(source) ? 'generator' : isService(source) ? 'service' : 'inverter'}.`
       : 'Move loads to another leg, or feed them through a balancing transformer.',
     use: isOver ? atMost(busiest, rating) : atMost(difference, mayDiffer),
     numbers,
@@ -276,7 +276,13 @@ export const legBalance = defineCheck({
     finds: 'One leg of a supply carries more than the supply gives on a leg, or the legs carry very unlike currents.',
     guards:
       'Half a generator can be overloaded while its wattmeter shows room; unlike legs also drift apart in voltage.',
-    how: 'In every source state the loads and chargers of each split-phase or three-phase set, service or inverter are added up on their legs at nominal voltage and held against what it gives on one leg (rated apparent power over the voltage between lines; the service rating). Legs may differ by `legDifference` of that, 50 % unless set (a rule of thumb). The fix moves the fewest loads that make every source sound in every state; loads whose run states its legs stay where they are. Single-phase inverters that state one leg each are judged by the loads on that leg.',
+    how: points(
+      'In every source state the loads and chargers of each split-phase or three-phase generator, service or inverter are added up on their legs at nominal voltage.',
+      'They are held against what it gives on one leg: rated apparent power over the voltage between lines, or the service rating.',
+      'Legs may differ by `legDifference` of that, 50 % unless set (a rule of thumb).',
+      'Single-phase inverters that state one leg each are judged by the loads on that leg.',
+      'The fix moves the fewest loads that satisfy every source in every state; loads whose run states its legs stay where they are.',
+    ),
     fix: 'Move loads to the other leg, or use a supply that gives more on a leg.',
     sources: [PRACTICE],
     failing: `design Camp {

@@ -68,7 +68,7 @@ function holeFault(at: Termination, stud: Derivation, hole: Derivation, context:
     use: NO_LIMIT,
     numbers: { stud, hole },
     fixes: [
-      propose(`Take lugs for ${writtenThread(instance, stud)} on ${instance.name}`, [lugEdit(at, stud, context)], true),
+      propose(`Use lugs for ${writtenThread(instance, stud)} on ${instance.name}`, [lugEdit(at, stud, context)], true),
     ],
   };
 }

@@ -16,7 +16,7 @@ import { motorLimit } from '../../quantities/conductors/motor-limit.js';
 import { fullLoadCurrent, motorOf } from '../../quantities/demand/motors.js';
 import { acFlow } from '../../quantities/flow/flow.js';
 import { necMotorDevices, ruleValue } from '../../reference/index.js';
-import { defineCheck, type Verdict, atMost, NO_LIMIT } from '../define.js';
+import { defineCheck, type Verdict, atMost, NO_LIMIT, points } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { ampacityAt } from '../../quantities/conductors/conductor.js';
@@ -192,7 +192,16 @@ export const motorCircuit = defineCheck({
     finds: 'The overload protection or the short-circuit device of a motor is larger than its circuit may have.',
     guards:
       'A motor that burns out on an overload which nothing sees, since the device before it has to be large enough for its start.',
-    how: 'Loads that say that they are a `motor`, under nec. The two tasks are apart: the setting of the overload protection (`overload`, else `thermalProtection`) is held against 125 % of the nameplate current (`fullLoadCurrent`) with a `serviceFactor` of 1.15 and more, else 115 % (430.32(A)(1)); the device of its branch circuit against the percentage of Table 430.52 for its sort of motor and of device, of the current of Tables 430.247 to 430.250 by its `horsepower` (of the nameplate where the table has no such motor), and the next standard rating. Above that is a warning, since a motor that does not start may have more. Motors up to 1 hp need no overload device of their own on circuits of 20 A (430.53(A), from memory). Conductors of 125 % are the matter of `run-ampacity`; what they allow their device does not count here (240.4(G)). Several motors, or motors and other loads, behind one device are a group (430.53, from memory): the device may be what the smallest motor may have by itself, that of a general-purpose circuit for motors up to 1 hp and 6 A, or, where their gear is `groupListed`, what the largest may have with the full-load currents of the others, or what the conductors allow. Conductors that branch off behind the device are judged for what it lets through, or by 430.53(D) (`run-unprotected`); not worked out are part-winding and instantaneous-trip breakers.',
+    how: points(
+      'Under nec, for loads that state which `motor` they are. Overload protection and short-circuit device are judged apart.',
+      'The setting of the overload protection (`overload`, else `thermalProtection`): 125 % of the nameplate current (`fullLoadCurrent`) with a `serviceFactor` of 1.15 and more, else 115 % (430.32(A)(1)).',
+      'The device of the branch circuit: the percentage of Table 430.52 for the sort of motor and device, of the current of Tables 430.247 to 430.250 by its `horsepower` (of the nameplate where the table has no such motor), and the next standard rating. Above that it is a warning, since a motor that does not start may have more.',
+      'Motors up to 1 hp need no overload device of their own on circuits of 20 A (430.53(A), from memory).',
+      'Conductors of 125 % are judged by `run-ampacity`; what they allow their device does not count here (240.4(G)).',
+      'Several motors, or motors and other loads, behind one device are a group (430.53, from memory). The device may be what the smallest motor may have by itself; that of a general-purpose circuit for motors up to 1 hp and 6 A; or, where their gear is `groupListed`, what the largest may have with the full-load currents of the others, or what the conductors allow.',
+      'Conductors that branch off behind the device are judged for what it lets through, or by 430.53(D) (`run-unprotected`).',
+      'Not worked out: part-winding motors and instantaneous-trip breakers.',
+    ),
     fix: 'Set the overload to the nameplate current, and choose the short-circuit device within the limits for motors.',
     sources: [
       PUBLISHED('NEC', '430.32(A)(1), Table 430.52(C)(1)', '2017-2023'),

@@ -2,7 +2,7 @@ import { firstFew } from '../text/wording.js';
 import type { DesignContext } from '../../model/context.js';
 import type { SourceState } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
-import { defineCheck, type Fix, type Verdict, NO_LIMIT } from '../define.js';
+import { defineCheck, type Fix, type Verdict, NO_LIMIT, points } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, placeOf, whyOf } from '../verdicts.js';
 import { type NeutralFact, type NeutralRegion, asStated, neutralRegions } from './neutral.js';
@@ -229,7 +229,12 @@ export const neutralBondCheck = defineCheck({
     finds: 'A neutral is not bonded to earth at exactly one point in some source state.',
     guards:
       'No bond: an earth fault leaves the frame live and trips nothing. Two bonds: neutral current on earth conductors and metalwork, and earth-fault protection that trips for no fault.',
-    how: 'For each source state the AC nodes whose neutrals are joined are followed through busbars, through transfer gear (all sides when it switches phases only, the chosen side when it switches the neutral too; it must say which) and through inverters, while they pass a supply and, where their relay opens the phases only (`switches: phases`), while they do not; every bond among sources, inverters (`switched` bonds only while inverting) and panels is counted. A source with an `outlet` counts as unplugged in states in which it does not feed. A generator or vehicle that feeds only cord-connected equipment may float: no bond is then a warning.',
+    how: points(
+      'For each source state the AC nodes whose neutrals are joined are followed, and every bond among sources, inverters (`switched` bonds only while inverting) and panels is counted.',
+      'Neutrals are joined through busbars; through transfer gear (all sides when it switches phases only, the chosen side when it switches the neutral too; it must say which); and through inverters, while they pass a supply and, where their relay opens the phases only (`switches: phases`), while they do not.',
+      'A source with an `outlet` counts as unplugged in states in which it does not feed.',
+      'A generator or vehicle that feeds only cord-connected equipment may float: no bond is then a warning.',
+    ),
     fix: 'Add or remove a bond, or let the transfer switch the neutral, until each source state has exactly one.',
     sources: [
       {

@@ -5,7 +5,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { acFlow } from '../../quantities/flow/flow.js';
 import { continuousLimits, ownBreaker } from '../../quantities/conductors/continuous-limits.js';
-import { defineCheck, type Fix, type Verdict, atMost } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost, points } from '../define.js';
 import { limitInput } from '../input-limit.js';
 import { basisText, notChecked, passed, pairText, whyOf } from '../verdicts.js';
 import { PUBLISHED } from './shared.js';
@@ -98,7 +98,12 @@ export const plugContinuous = defineCheck({
     finds:
       'A plug, receptacle, inlet, or a breaker beside one, carries more than its continuous share for three hours or more.',
     guards: 'Contacts that run hot for hours soften, arc and melt; chargers are the longest loads there are.',
-    how: 'The continuous part of the design current of each AC run that meets a plug, a receptacle, or the outlet or breaker of its source is held against 80 % of the smallest of its breakers, receptacles, plugs and the outlet and breaker of its source (100 % for a breaker listed for that, or the share a plug states). Chargers count as continuous. The fix is the input limit to set; that of an inverter that passes its supply on holds its loads as well. Breakers in other runs are judged by `protection-continuous`. For craft the rule is kept for plugs that were not made for it and for breakers, as a warning. Under iec there is no 80 % rule and this check is silent.',
+    how: points(
+      'The continuous part of the design current of each AC run that meets a plug, a receptacle, or the outlet or breaker of its source, against 80 % of the smallest of these (100 % for a breaker listed for that, or the share a plug states).',
+      'Chargers count as continuous. Breakers in other runs are judged by `protection-continuous`.',
+      'The fix is the input limit to set; that of an inverter that passes its supply on holds its loads as well.',
+      'For craft the rule is kept for plugs that were not made for it and for breakers, as a warning. Under iec there is no 80 % rule, and nothing is reported.',
+    ),
     fix: 'Lower the input limit of the charger, run it for less than three hours, or use a larger plug.',
     sources: [PUBLISHED('NEC', '210.20(A), 210.21(B), 210.23', '2017-2023')],
     failing: `design Coach {

@@ -126,7 +126,7 @@ function fixesFor(run: Run, contact: Contact, lines: number, context: DesignCont
   const names = contacts.map(({ owner }) => owner.name).join(' and ');
   return [
     propose(
-      `Take ${part.name} for ${names}`,
+      `Use ${part.name} for ${names}`,
       contacts.map(({ owner, property }) => setProperty(owner, property, part.name)),
       true,
     ),

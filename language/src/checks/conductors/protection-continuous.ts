@@ -4,7 +4,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { devicesOf } from '../../quantities/conductors/conductor.js';
 import { ruleValue } from '../../reference/index.js';
-import { defineCheck, type Verdict, atLeast } from '../define.js';
+import { defineCheck, type Verdict, atLeast, points } from '../define.js';
 import { ofEachRun } from '../each-run.js';
 import { basisText, notChecked, pairText, passed, placeOf, whyOf } from '../verdicts.js';
 import { meetsPlug } from './plug-continuous.js';
@@ -76,7 +76,13 @@ export const protectionContinuous = defineCheck({
   docs: {
     finds: 'A fuse or breaker is rated below 125 % of the continuous load it carries plus the rest.',
     guards: 'Devices that open after hours at their rated load, just when nobody is there, and contacts that run hot.',
-    how: 'Each fuse and breaker of a run is held against 125 % of the part of the design current that lasts three hours or more plus the rest (100 % for breakers listed for it, `fullRating`). Chargers, controllers and inverters count as continuous, loads unless they say `continuous: no`; an array counts with 125 % of its short-circuit current, so that its device is rated for 156.25 %. Whether the conductors are large enough is judged apart: the larger of the two results counts, never the product of 125 % and the corrections for ambient and bundling. Breakers beside plugs are judged by `plug-continuous`. For craft the factor is common practice without a source, and a device that still carries its load makes a warning. Under iec see `protection-coordination`. The fix is the next standard rating that the conductors allow, else rating, conductors and earth conductor together.',
+    how: points(
+      'Each fuse and breaker of a run against 125 % of the part of the design current that lasts three hours or more plus the rest (100 % for breakers listed for it, `fullRating`).',
+      'Chargers, controllers and inverters count as continuous, loads unless they say `continuous: no`. An array counts with 125 % of its short-circuit current, so that its device is rated for 156.25 %.',
+      'Whether the conductors are large enough is judged apart: the larger of the two results counts, never the product of 125 % and the corrections for ambient and bundling. Breakers beside plugs are judged by `plug-continuous`.',
+      'For craft the factor is common practice without a source, and a device that still carries its load makes a warning. Under iec see `protection-coordination`.',
+      'The fix is the next standard rating that the conductors allow, else rating, conductors and earth conductor together.',
+    ),
     fix: 'Use the next larger rating with conductors that allow it, or carry less.',
     sources: [
       PUBLISHED('NEC', '210.20(A), 215.3, 240.6(A)', '2017-2023'),

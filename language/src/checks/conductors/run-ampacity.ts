@@ -3,7 +3,7 @@ import { type Derivation, displayValue, numberIn, type Result } from '../../deri
 import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
 import { areUnmarked } from '../../quantities/conductors/terminals.js';
-import { type Verdict, defineCheck, atMost, NO_LIMIT, type UseOfLimit } from '../define.js';
+import { type Verdict, defineCheck, atMost, NO_LIMIT, type UseOfLimit, points } from '../define.js';
 import { ofEachRun } from '../each-run.js';
 import { basisText, notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { largerSize } from './ways.js';
@@ -84,7 +84,8 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
         ...whyOf(
           isBefore && `carries ${carried}; 125 % of the continuous part, before correction`,
           governing,
-          ...factors,
+          // Before correction they do not count.
+          ...(isBefore ? [] : factors),
           terminals,
         ),
         rule: tableOf(judged.ampacity, context) || basisText(context.system.basis),
@@ -110,7 +111,15 @@ export const runAmpacity = defineCheck({
   docs: {
     finds: 'The design current of a run is above what its conductors may carry after ambient and bundling.',
     guards: 'Insulation that ages in months, melts or burns.',
-    how: 'The design current is the largest in any source state at the worst corner. The ampacity is read in the table of the practice for size, metal and insulation, and corrected for ambient and bundling (nec, iec, craft); conductors in parallel count as lying together (all poles in one raceway, under iec as so many circuits) unless `conductors` or `circuits` says otherwise, and a cable such as NM-B is held to its `ampacityColumn` at the end (NEC 334.80). Conductors that state neither type nor insulation are taken for 90 °C; where 60 °C (iec 70 °C) would not do, the type is asked for. Under nec, 125 % of the continuous part plus the rest must also be within the table value before correction; the limit of the terminals is judged by `terminal-temperature`; conductors at the output of a stand-alone inverter must carry its rated output whatever is connected, or for the device that holds them to less (710.15(B)). The fix is the smallest size that passes ampacity, terminals, device, plug, fault heat and voltage drop together, with the rating and the earth conductor that go with it.',
+    how: points(
+      'The design current, the largest in any source state at the worst corner, against the ampacity of the conductors.',
+      'The ampacity is read in the table of the practice for size, metal and insulation, and corrected for ambient and bundling.',
+      'Conductors in parallel count as lying together (all poles in one raceway, under iec as so many circuits) unless `conductors` or `circuits` says otherwise. A cable such as NM-B is held to its `ampacityColumn` at the end (NEC 334.80).',
+      'Conductors that state neither type nor insulation count as 90 °C; where 60 °C (iec 70 °C) would not do, the type is a question.',
+      'Under nec, 125 % of the continuous part plus the rest must also be within the table value before correction. The limit of the terminals is judged by `terminal-temperature`.',
+      'Under nec, conductors at the output of a stand-alone inverter must carry its rated output whatever is connected, or be sized for the device that holds them to less (710.15(B)).',
+      'The fix is the smallest size that passes ampacity, terminals, device, plug, fault heat and voltage drop together, with the rating and the earth conductor that go with it.',
+    ),
     fix: 'Use a larger size, better insulation or fewer conductors together, or carry less.',
     sources: [
       PUBLISHED('NEC', 'Tables 310.16, 310.15(B)(1), 310.15(C)(1), 400.5(A)', '2011-2023'),

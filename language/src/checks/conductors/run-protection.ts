@@ -4,7 +4,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
 import { ampacityAt, devicesOf } from '../../quantities/conductors/conductor.js';
 import { motorCircuitOf } from '../../quantities/conductors/motor-circuit.js';
-import { defineCheck, type Verdict, atMost } from '../define.js';
+import { defineCheck, type Verdict, atMost, points } from '../define.js';
 import { ofEachRun } from '../each-run.js';
 import { basisText, notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { dwellingRating, mayBeOfDwelling } from './dwelling.js';
@@ -94,7 +94,16 @@ export const runProtection = defineCheck({
   docs: {
     finds: 'The device of a run is larger than its conductors allow.',
     guards: 'An overload or a fault the device does not see heats the conductor until it burns.',
-    how: 'The first device that a current meets from each end that a bank or supply feeds is judged, else the smallest in the run (under iec the smallest, since 433.2.2 lets the overload device stand anywhere along the run). Its rating is held against the largest one for the corrected ampacity: under nec the next standard size up to 800 A where allowed, and 15, 20 and 30 A for 14, 12 and 10 AWG copper in fixed wiring; under iec In ≤ Iz (its operating current is judged by `protection-coordination`); for craft the next size within 150 %. The circuit of a load that says that it is a `motor`, with overload protection of its own, may have the device of 430.52, and a feeder of such circuits that of 430.62, whatever its conductors allow (240.4(G)). A service or feeder of 120/240 V, 100 A to 400 A, that supplies the entire load of a dwelling (`dwelling: yes`) may have a device of which its ampacity is 83 % (310.12). A cord allows no larger device than its ampacity; one that only the correction for a warm ambient brings below its device makes a warning, since NEC 240.5(A) names the ampacity of the table (from memory).',
+    how: points(
+      'The rating of the device against the largest one that the corrected ampacity allows.',
+      'Which device: the first that a current meets from each end that a bank or supply feeds, else the smallest in the run; under iec the smallest, since 433.2.2 lets the overload device stand anywhere along the run.',
+      'nec: the next standard size up to 800 A where allowed, and 15, 20 and 30 A for 14, 12 and 10 AWG copper in fixed wiring.',
+      'iec: In ≤ Iz (its operating current is judged by `protection-coordination`).',
+      'craft: the next size within 150 %.',
+      'The circuit of a load that states which `motor` it is, with overload protection of its own, may have the device of 430.52, and a feeder of such circuits that of 430.62, whatever its conductors allow (240.4(G)).',
+      'A service or feeder of 120/240 V, 100 A to 400 A, that supplies the entire load of a dwelling (`dwelling: yes`) may have a device of which its ampacity is 83 % (310.12).',
+      'A cord allows no larger device than its ampacity. One that only the correction for a warm ambient brings below its device makes a warning, since NEC 240.5(A) names the ampacity of the table (from memory).',
+    ),
     fix: 'Use a smaller rating where the load allows it, else a larger conductor.',
     sources: [
       PUBLISHED('NEC', '240.4(B), (C), (D), 240.6(A)', '2017-2023'),

@@ -142,7 +142,7 @@ function failure(
   const fixes: Fix[] = isLow
     ? [
         propose(
-          `Take a split-phase supply for ${source.name} (voltage: ${volts}/${2 * volts} V)`,
+          `Use a split-phase supply for ${source.name} (voltage: ${volts}/${2 * volts} V)`,
           [setProperty(source, 'voltage', `${volts}/${2 * volts} V`)],
           true,
         ),

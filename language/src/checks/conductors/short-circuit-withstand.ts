@@ -3,7 +3,7 @@ import { type Derivation, displayValue, numberIn, reasonOf } from '../../derivat
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { iecShortTime } from '../../reference/index.js';
-import { defineCheck, type Severity, type Verdict, type Way, atMost, NO_LIMIT, type Use } from '../define.js';
+import { defineCheck, type Severity, type Verdict, type Way, atMost, NO_LIMIT, type Use, points } from '../define.js';
 import { ofEachRun } from '../each-run.js';
 import { fullest, notChecked, passed, pairText, placeOf, whyOf } from '../verdicts.js';
 import { withoutCurve } from './far-fault.js';
@@ -127,7 +127,15 @@ export const shortCircuitWithstand = defineCheck({
     finds:
       'A short circuit heats the conductors of a run beyond what their insulation survives before the device opens.',
     guards: 'Cables that burn inside the wall although the device works.',
-    how: 'I²·t against k²·S² (IEC 60364-4-43 434.5.2), conductors at their operating temperature before the fault: at the largest fault current at each device of the run, and at the smallest at its far end, where the device is slowest. The time comes from the curve of the device, on straight lines in logarithms between its points: `openingTimes` of the device or its class, else the gates of general-purpose fuses (gG) and the magnetic trip of breakers that state a curve. Faster than the fastest point of the curve the run passes where it would survive the time of that point, else the let-through I²t decides: that of the device (`letThrough`), else the most of its sort (operating I²t of gG fuses, energy-limiting class of miniature breakers, the I²t at which any fuse melts). Where nothing is stated, the bounds of the class count (`bounds`): the let-through of UL 248 classes by case size, the time to clear of UL 489 breakers; they hold of every device of the class, so that a finding is a warning and says “class bound, not this device”. Currents at which a device opens as an overload does are left to it where its rating is within what the conductors allow (435.1). What lasts more than 5 s is an overload. A run without a device is judged by those before it on the one way from its bank or source, of which one is enough; a tap to a motor controller with `tapProtection` is accused by no bound of a class.',
+    how: points(
+      'I²·t of the fault against k²·S² of the conductors (IEC 60364-4-43 434.5.2), which are at their operating temperature before it.',
+      'At the largest fault current at each device of the run, and at the smallest at its far end, where the device is slowest. What lasts more than 5 s is an overload.',
+      'The time comes from the curve of the device, on straight lines in logarithms between its points: `openingTimes` of the device or its class, else the gates of general-purpose fuses (gG) and the magnetic trip of breakers that state a curve.',
+      'Faster than the fastest point of the curve, the run passes where it would survive the time of that point. Else the let-through I²t decides: that of the device (`letThrough`), else the most of its sort (operating I²t of gG fuses, energy-limiting class of miniature breakers, the I²t at which any fuse melts).',
+      'Where nothing is stated, the bounds of the class count (`bounds`): the let-through of UL 248 classes by case size, the time to clear of UL 489 breakers. They hold for every device of the class, so that a finding is a warning and says “class bound, not this device”.',
+      'Currents at which a device opens as on an overload are left to it where its rating is within what the conductors allow (435.1).',
+      'A run without a device is judged by those before it on the one way from its bank or source; one of them is enough. No bound of a class makes a finding on a tap to a motor controller with `tapProtection`.',
+    ),
     fix: 'Use a larger conductor, a device that limits the energy, or a smaller rating.',
     sources: [
       PUBLISHED('IEC 60364-4-43', '434.5.2 and Table 43A', '2008'),

@@ -3,7 +3,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { Instance } from '../../model/types.js';
 import { wayTo } from '../../quantities/network/ways.js';
-import { defineCheck, type Verdict, NO_LIMIT } from '../define.js';
+import { defineCheck, type Verdict, NO_LIMIT, points } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, whyOf } from '../verdicts.js';
 import { MEMORY, PUBLISHED } from './shared.js';
@@ -111,7 +111,7 @@ function* judgeSocket(node: Node, rule: Rule, context: DesignContext): Generator
         fixes: nearest
           ? [
               propose(
-                `Take ${nearest.name} with residual-current protection`,
+                `Use ${nearest.name} with residual-current protection`,
                 [setProperty(nearest, 'groundFault', 'yes')],
                 true,
               ),
@@ -133,7 +133,13 @@ export const socketResidualCurrent = defineCheck({
   docs: {
     finds: 'A socket has no residual-current protection in a source state in which it is live.',
     guards: 'A shock from a damaged cable or appliance that no fuse or breaker ends, since too little current flows.',
-    how: 'For every source state the way from each source to a socket outlet up to 32 A (a receptacle at which a run of alternating current ends) is followed; a breaker, the receptacle itself or the generator on it must state `groundFault: yes` (IEC 60364-4-41 411.3.3, from memory). Breakers that state nothing are asked about. Sockets for one stated piece of equipment may be exempt: waive the finding with `accept`. Under nec a receptacle counts that states one of the places of 210.8(A), 555.35, 590.6 or 551.71(F) (`place: outdoors`), up to 150 V to ground, in the edition of the design; receptacles that state no place are not judged. Aboard and in vehicles (craft) the places of ABYC E-11 and NEC 551.41(C) count, from memory. What is read in a published list is an error.',
+    how: points(
+      'For every source state the way from each source to a socket outlet up to 32 A (a receptacle at which a run of alternating current ends) is followed.',
+      'A breaker on it, the receptacle itself or the generator must state `groundFault: yes` (IEC 60364-4-41 411.3.3, from memory). For breakers that state nothing it is a question.',
+      'nec: receptacles that state one of the places of 210.8(A), 555.35, 590.6 or 551.71(F) (`place: outdoors`), up to 150 V to ground, in the edition of the design. Receptacles that state no place are not judged.',
+      'craft: the places of ABYC E-11 and NEC 551.41(C), from memory.',
+      'What is read in a published list is an error. Sockets for one stated piece of equipment may be exempt: waive the finding with `accept`.',
+    ),
     fix: 'Fit a residual-current device that stays in the circuit in every source state.',
     sources: [
       MEMORY('IEC 60364-4-41', '411.3.3'),

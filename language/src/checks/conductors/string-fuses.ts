@@ -4,7 +4,7 @@ import { type Derivation, type Result, derive, displayValue, numberIn } from '..
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { ruleValue, standardRatings } from '../../reference/index.js';
-import { defineCheck, type Fix, type Verdict, atMost, atLeast, NO_LIMIT } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost, atLeast, NO_LIMIT, points } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { MEMORY, PUBLISHED } from './shared.js';
@@ -92,7 +92,7 @@ function judgeFuse(
   numbers: Record<string, Derivation>,
   context: DesignContext,
 ): Verdict {
-  const fixes = setFuse(bank, rating, 'Take');
+  const fixes = setFuse(bank, rating, 'Use');
   const failed = { verdict: 'failed', subject: bank.path, place: placeOf(bank, 'stringFuse'), fixes } as const;
   const holds = (current: Derivation): boolean => numberIn(fuse, 'A') >= numberIn(current, 'A') * (1 - 1e-9);
   const current = isStringLoad(load) ? load.shared : load.atLeast;
@@ -254,7 +254,7 @@ function judgeString(
       : [placeOf(device, 'rating'), `${device.name} in the string of ${array.name} is`];
   const setRating = (): Fix[] =>
     own || !device
-      ? setFuse(array, fits, 'Take')
+      ? setFuse(array, fits, 'Use')
       : fits === undefined
         ? []
         : [propose(`Change rating of ${device.name} to ${fits} A`, [setProperty(device, 'rating', `${fits} A`)], true)];
@@ -317,7 +317,18 @@ export const stringFuses = defineCheck({
       'Battery or module strings are in parallel without a fuse of their own, or with one that does not suit them.',
     guards:
       'A failed string that its neighbours feed with their full current, through leads and cells that no device protects.',
-    how: 'Banks: from two strings in parallel each must have a device of its own, stated as `stringFuse`; two make a warning, three or more an error (common practice; ABYC E-11 by quotations for larger banks; `stringFusesFrom` of the design sets another number). The fuse must carry the share of one string of the largest charge or discharge current, and, as a warning, what one carries with another out, itself at the low end of its resistance and the others at the high end (at most what a unit with electronics gives); it may not be above what a unit gives for seconds or 150 % of what it gives for hours, where that is stated (a warning); the fix is the next standard rating from 125 % of the share and from the current with one out, and is offered only where every fact it rests on is stated. Where `stringFuseClass` is stated, it must be made in that rating, open overloads too, be rated for the highest direct voltage of the bank, and interrupt what the other strings, and other banks on the same bars, drive into one that is short-circuited; where `stringAmpacity` is, the fuse may not be above what its leads may have, nor the current of a string above it (with another out: a warning). Arrays: strings of all arrays that meet on one circuit are counted, each with its own short-circuit current; devices are needed where the current of the other strings (nec with 125 %, 690.8(A)(1)) is above the series fuse that the modules allow (NEC 690.9(A), IEC 62548, both from memory, hence a warning), or where a bank is joined to them with nothing between; they must carry 156.25 % (iec 150 %) of the short-circuit current and not exceed that limit. Their `stringFuseClass` is held in the same way against the open-circuit voltage at the lowest temperature of the site and against the current of the other strings, and of a bank that is joined to them. A device in the run of an array of one string counts as its own. Where strings meet, the `seriesFuse` of the modules is asked for unless there are no more than two, alike.',
+    how: points(
+      'Strings in parallel need devices of their own, stated as `stringFuse`, that suit them.',
+      'Banks: from two strings in parallel. Two without make a warning, three or more an error (common practice; ABYC E-11 by quotations for larger banks; `stringFusesFrom` of the design sets another number).',
+      'The fuse of a battery string must carry the share of one string of the largest charge or discharge current. It should also carry what one string has with another out, itself at the low end of its resistance and the others at the high end, at most what a unit with a BMS gives (a warning).',
+      'It may not be above what a unit gives for seconds, or 150 % of what it gives for hours, where that is stated (a warning).',
+      'Where `stringFuseClass` is stated, it must be made in that rating, open on overloads too, be rated for the highest direct voltage of the bank, and interrupt what the other strings, and other banks on the same bars, drive into one that is short-circuited.',
+      'Where `stringAmpacity` is stated, the fuse may not be above what its leads may have, nor the current of a string above the ampacity (with another out: a warning).',
+      'The fix is the next standard rating from 125 % of the share and from the current with one out. It is offered only where every fact it rests on is stated.',
+      'Arrays: strings of all arrays that meet on one circuit are counted, each with its own short-circuit current. Devices are needed where the current of the other strings (nec with 125 %, 690.8(A)(1)) is above the series fuse that the modules allow (NEC 690.9(A), IEC 62548, both from memory, hence a warning), or where a bank is joined to them with nothing between.',
+      'The device of a module string must carry 156.25 % (iec 150 %) of the short-circuit current and not exceed that limit. Its `stringFuseClass` is held in the same way against the open-circuit voltage at the lowest temperature of the site and against the current of the other strings, and of a bank that is joined to them. A device in the run of an array of one string counts as its own.',
+      'Where strings of modules meet, the `seriesFuse` of the modules is a question, unless there are no more than two, alike.',
+    ),
     fix: 'Fit the string fuse that is named, or change the number of strings.',
     sources: [
       MEMORY('NEC', '690.9(A), (B)'),

@@ -60,7 +60,7 @@ export const terminalTemperature = defineCheck({
   docs: {
     finds: 'A conductor is used above the ampacity its terminals allow: 90 °C insulation on a 60 °C or 75 °C terminal.',
     guards: 'The conductor stays cool enough, the lug does not: terminals discolour, loosen and burn.',
-    how: 'The current a run must be sized for (under nec 125 % of the continuous part plus the rest) is held against the table column of the lowest terminal temperature that the run or the gear at and along it states. Where neither says, nec reads 75 °C above 100 A and 60 °C up to 100 A; what would do on terminals marked 75 °C is then not a finding: the marking is asked for. Under iec and craft this is done where `terminals` is stated.',
+    how: 'The current a run must be sized for (under nec 125 % of the continuous part plus the rest) is held against the table column of the lowest terminal temperature that the run or the gear at and along it states. Where neither says, nec reads 75 °C above 100 A and 60 °C up to 100 A; what would do on terminals marked 75 °C is then not a finding: the marking is a question. Under iec and craft this is done where `terminals` is stated.',
     fix: 'Use a larger conductor, or terminals marked for the higher temperature.',
     sources: [PUBLISHED('NEC', '110.14(C), Table 310.16', '2017-2023')],
     failing: `design Hut {

@@ -2,7 +2,7 @@ import { firstFew } from '../text/wording.js';
 import type { DesignContext } from '../../model/context.js';
 import { inletsAmong } from '../../model/cords.js';
 import type { Instance } from '../../model/types.js';
-import { defineCheck, type Fix, type Verdict, NO_LIMIT } from '../define.js';
+import { defineCheck, type Fix, type Verdict, NO_LIMIT, points } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed } from '../verdicts.js';
 import { flagIn } from '../../model/stated-facts.js';
@@ -166,7 +166,13 @@ export const twoSourcesOneBus = defineCheck({
   docs: {
     finds: 'Two AC sources can feed the same conductor at once, or one feeds back into another that is off.',
     guards: 'Sources out of step destroy each other; a dead supply made live from behind kills people who work on it.',
-    how: 'In every source state it is followed what feeds each AC node, through busbars, transfer gear and pass-through inverters. A node with two feeders, or the terminals of a source that is off and live all the same, is an error; transfer gear without interlock can stand on both sides, and gear fed from its load side while its supplies are off stays on one of them and makes it live. Supplies whose cords end at an inlet or plug that accepts one cord at a time (`oneCord`) never feed together; a cord is what a run brings that ends there. Nor do sources behind breakers or switches with one mechanical `interlock`. Whether inverters keep in step is asked, not guessed: they do on legs of their own, or joined by a link.',
+    how: points(
+      'In every source state it is followed what feeds each AC node, through busbars, transfer gear and inverters that pass a supply.',
+      'An error: a node with two feeders, or the terminals of a source that is off and live all the same.',
+      'Transfer gear without interlock can stand on both sides; gear fed from its load side while its supplies are off stays on one of them and makes it live.',
+      'Supplies whose cords end at an inlet or plug that accepts one cord at a time (`oneCord`) never feed together; a cord is what a run brings that ends there. Nor do sources behind breakers or switches with one mechanical `interlock`.',
+      'Whether inverters keep in step is a question, not a guess: they do on legs of their own, or joined by a link.',
+    ),
     fix: 'Put a transfer switch or an interlock between the sources, or let only one of them reach the bus.',
     sources: [
       { standard: 'NEC', edition: '2017-2023', table: '702.5, 705.12', provenance: 'from memory' },

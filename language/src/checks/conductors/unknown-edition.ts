@@ -1,5 +1,5 @@
 import { editionsOf } from '../../reference/index.js';
-import { defineCheck, NO_LIMIT } from '../define.js';
+import { defineCheck, NO_LIMIT, points } from '../define.js';
 import { propose, replace } from '../fixes.js';
 import { passed } from '../verdicts.js';
 import { PUBLISHED } from './shared.js';
@@ -22,7 +22,11 @@ export const unknownEdition = defineCheck({
     finds: 'A design names an edition of its wiring rules whose tables are not stored.',
     guards:
       'Findings that speak for an edition nobody compared: ampacities, ratings and section numbers change between editions.',
-    how: 'The edition behind `basis` is looked up among those whose tables are stored: NEC 2017, 2020 and 2023; IEC 60364 by the years of its parts 4-43 (2008), 5-52 (2009) and 5-54 (2011); small-craft practice 2008 to 2025. Where it is none of them the stored tables are read all the same, and this finding says so. A design that names no edition follows the newest stored one. NEC editions differ here in the 10 A rating for breakers (from 2023) and in the names of sections, which findings print.',
+    how: points(
+      'The edition behind `basis` is looked up among those whose tables are stored. Where it is none of them, the stored tables are read all the same, and this finding says so.',
+      'Stored: NEC 2017, 2020 and 2023; IEC 60364 by the years of its parts 4-43 (2008), 5-52 (2009) and 5-54 (2011); small-craft practice 2008 to 2025. A design that names no edition follows the newest stored one.',
+      'NEC editions differ here in the 10 A rating for breakers (from 2023) and in the names of sections, which findings print.',
+    ),
     fix: 'State one of the stored editions, or the tables that the work follows in the project file.',
     sources: [PUBLISHED('NEC', '90.1', '2017-2023'), PUBLISHED('IEC 60364', 'dates of its parts')],
     failing: `design Hut {

@@ -9,7 +9,7 @@ import { solveAlternating } from '../../quantities/network/alternating.js';
 import { type Solved, solveDirect } from '../../quantities/network/direct.js';
 import { systemOf } from '../../quantities/supply/supply.js';
 import { formatNumber } from '../../quantity/index.js';
-import { defineCheck, type Verdict, type Way, NO_LIMIT } from '../define.js';
+import { defineCheck, type Verdict, type Way, NO_LIMIT, points } from '../define.js';
 import { notChecked, pairText, passed, placeOf, whyOf } from '../verdicts.js';
 import { withRuns } from './run-as-if.js';
 import { PUBLISHED } from './shared.js';
@@ -195,7 +195,12 @@ export const voltageCollapse = defineCheck({
   docs: {
     finds: 'Loads demand more power than their cables and source can deliver at any voltage.',
     guards: 'Converters that start, drag their supply down, drop out and start again, and never run.',
-    how: 'Where a run or the inside of a bank would lose a tenth of the nominal voltage or more, the network is solved in that source state: conductors with their resistance (and reactance) out and back, banks at nominal voltage behind their highest resistance, loads and chargers as constant power, inverters first with what their stated loads draw: an error; then at their rating and at surge: a warning, with the output at which it still holds. A network without a solution is reported at the place where it gives way. The resistance of a bank that is not stated is asked for where more than half of its capacity is drawn in an hour. A single load over one resistance gives way at P = U²/4R.',
+    how: points(
+      'Where a run or the inside of a bank would lose a tenth of the nominal voltage or more, the network is solved in that source state. One without a solution is reported at the place where it gives way; a single load over one resistance does at P = U²/4R.',
+      'Conductors count with their resistance (and reactance) out and back, banks at nominal voltage behind their highest resistance, loads and chargers as constant power.',
+      'Inverters first with what their stated loads draw: an error. Then at their rating and at surge: a warning, with the output at which it still holds.',
+      'The resistance of a bank that is not stated is a question where more than half of its capacity is drawn in an hour.',
+    ),
     fix: 'Use larger or shorter cables, a stronger bank, or less load.',
     sources: [PUBLISHED('maximum power transfer, P = U²/4R')],
     failing: `design Barn {

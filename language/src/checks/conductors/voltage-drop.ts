@@ -3,7 +3,7 @@ import { type Derivation, derive, displayValue, numberIn } from '../../derivatio
 import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
 import { formatPair, ratio, formatNumber } from '../../quantity/index.js';
-import { defineCheck, type Verdict, atMost, type Failed } from '../define.js';
+import { defineCheck, type Verdict, atMost, type Failed, points } from '../define.js';
 import { ofEachRun } from '../each-run.js';
 import { dropCurrent } from '../../quantities/conductors/conductor.js';
 import { basisText, notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
@@ -137,7 +137,16 @@ export const voltageDrop = defineCheck({
       'A run loses more voltage at its design current than its limit, or so much at surge or while charging that an inverter cuts off or a charger ends the bulk phase early.',
     guards:
       'Inverters that cut off early, chargers that end the bulk phase too soon because they see the drop as charge, motors that do not start, dim lights.',
-    how: 'Out and back at the design current (on the array side of a charge controller at the current of maximum power) and 75 °C conductor temperature, of the nominal voltage of the circuit. The limit is `dropLimit` of the run, else `dcDropLimit` or `acDropLimit` of the design, else what the practice advises: nec 3 % (informational), iec 5 % on a public supply and 8 % on a private one, 3 % and 6 % where it feeds lighting (`lighting: yes` of a load), craft 3 % for panel feeders, navigation lights, bilge blowers and electronics and 10 % for other runs that end in a load (`use` of the load, which is asked for between the two). Alternating current is taken at the least favourable power factor from that of its loads up to 1, and under nec the impedance of its `raceway`, which is asked for where it decides. At an inverter with a surge rating the cables from the bank may take, at surge power and cut-off voltage, what the nominal voltage less the sag of the bank’s lowest resistance leaves above the cut-off. At a charger that does not measure at the bank, all cables up to the bank may take 2 % of its absorption set point (rule of thumb; `chargeDropLimit` of the design sets another).',
+    how: points(
+      'Out and back, at the design current (on the array side of a charge controller the current at maximum power) and 75 °C conductor temperature, as a share of the nominal voltage of the circuit.',
+      'Limit: `dropLimit` of the run, else `dcDropLimit` or `acDropLimit` of the design, else what the practice advises.',
+      'nec: 3 % (informational).',
+      'iec: 5 % on a public supply and 8 % on a private one; 3 % and 6 % where it feeds lighting (`lighting: yes` of a load).',
+      'craft: 3 % for panel feeders, navigation lights, bilge blowers and electronics, 10 % for other runs that end in a load. `use` of the load says which; between the two it is a question.',
+      'Alternating current counts at the least favourable power factor from that of its loads up to 1, and under nec with the impedance of its `raceway`, which is a question where it decides.',
+      'At an inverter with a surge rating: at surge power and cut-off voltage the cables from the bank may lose what the nominal voltage, less the sag over the bank’s lowest resistance, leaves above the cut-off.',
+      'At a charger that does not measure at the bank: all cables up to the bank may lose 2 % of its absorption set point (rule of thumb; `chargeDropLimit` of the design sets another).',
+    ),
     fix: 'Use a larger or shorter conductor, a higher voltage, or a setting that leaves room for the drop.',
     sources: [
       PUBLISHED('NEC', '210.19(A) informational note, Chapter 9 Tables 8 and 9', '2017-2023'),

@@ -164,7 +164,7 @@ export const linkAddress = defineCheck({
     sources: [
       {
         standard: 'service statistics of battery links',
-        table: '6 of 100 calls: address switch (unaudited)',
+        table: '6 of 100 calls for the address switch (unaudited)',
         provenance: 'published',
       },
     ],

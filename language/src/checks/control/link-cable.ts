@@ -142,7 +142,7 @@ export const linkCable = defineCheck({
     sources: [
       {
         standard: 'service statistics of battery links',
-        table: '12 of 100 calls: cable (unaudited)',
+        table: '12 of 100 calls for the cable (unaudited)',
         provenance: 'published',
       },
       { standard: 'TIA-485', table: 'three public pages and a specification table', provenance: 'published' },

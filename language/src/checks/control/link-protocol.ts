@@ -69,12 +69,12 @@ export const linkProtocol = defineCheck({
   docs: {
     finds: 'The two ends of a communication link, or the link itself, name different protocols or bit rates.',
     guards: 'The link never comes up: the most frequent service call of battery systems.',
-    how: 'Protocol and rate are compared between both ends and the link, by their text; what an end does not state is asked for. A dry contact speaks no protocol.',
+    how: 'Protocol and rate are compared between both ends and the link, by their text; what an end does not state is a question. A dry contact speaks no protocol.',
     fix: 'Set both ends and the link to one protocol and one bit rate.',
     sources: [
       {
         standard: 'service statistics of battery links',
-        table: '43 of 100 calls: protocol setting; 5: bit rate (unaudited)',
+        table: '43 of 100 calls for the protocol setting, 5 for the bit rate (unaudited)',
         provenance: 'published',
       },
     ],

@@ -65,7 +65,7 @@ export const linkTermination = defineCheck({
     sources: [
       {
         standard: 'service statistics of battery links',
-        table: '31 of 100 calls: termination (unaudited)',
+        table: '31 of 100 calls for termination (unaudited)',
         provenance: 'published',
       },
       {

@@ -2,7 +2,7 @@ import { quoted } from '../text/wording.js';
 import { clockText, secondsText } from '../../control/index.js';
 import type { DesignContext } from '../../model/context.js';
 import { displayValue, derive } from '../../derivation/index.js';
-import { defineCheck, type Fix, type Verdict, atLeast, NO_LIMIT } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atLeast, NO_LIMIT, points } from '../define.js';
 import { propose } from '../fixes.js';
 import { type FoundFault, faultsOf, shownBy, unsettled } from './faults.js';
 import { type ProvenFault, acquitted, provenFaults, ruleNamed, shownByProof } from './proofs.js';
@@ -148,7 +148,12 @@ export const ruleLivelock = defineCheck({
     finds:
       'The rules let a generator stay off though the bank is empty, keep it off through quiet hours until the bank is empty, or switch it on and off for ever.',
     guards: 'A dark site beside a full tank, or a generator that wears out in a week.',
-    how: 'By simulating the rules for a week in many worlds (see language/CONTROL.md): a bank that gives nothing any more must not stand so for two hours, dwells and rests apart, with its generator off (that it stays off once the bank was emptied, cut off from its loads and charged a little is a note); six runs in a row shorter than `leastRun` (20 min unless set; common practice, no source), or six cycles of a load within 10 min each, are chatter. Quiet hours, without running time, are held against the mean load within them, from the lowest charge at which the generator may still be off when they begin, down to the `reserve` of the bank (a warning, since the load is a mean).',
+    how: points(
+      'The rules are simulated for a week under many conditions (see language/CONTROL.md).',
+      'A bank that gives nothing any more must not stand so for two hours, dwells and rests apart, with its generator off. That it stays off once the bank was emptied, cut off from its loads and charged a little is a note.',
+      'Chatter: six runs in a row shorter than `leastRun` (20 min unless set; common practice, no source), or six cycles of a load within 10 min each.',
+      'Quiet hours, without running time: the mean load within them, from the lowest charge at which the generator may still be off when they begin, down to the `reserve` of the bank (a warning, since the load is a mean).',
+    ),
     fix: 'Change thresholds, quiet hours or least times until the bank is charged in every week that is tried.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {

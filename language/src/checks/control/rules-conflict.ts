@@ -4,7 +4,7 @@ import { isRange } from '../../quantity/index.js';
 import { signalKey } from '../../model/conditions.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Control, Rule } from '../../model/types.js';
-import { defineCheck, type Fix, type Verdict, NO_LIMIT } from '../define.js';
+import { defineCheck, type Fix, type Verdict, NO_LIMIT, points } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { passed, placeOf } from '../verdicts.js';
 import { faultsOf, settledControls, shownBy, unsettled } from './faults.js';
@@ -105,7 +105,13 @@ export const rulesConflict = defineCheck({
       'A rule that switches on and one that switches off can hold at the same time, or two controls of one thing have the same rank.',
     guards:
       'The one that switches off wins: a generator that should run stays off, or starts and stops again as soon as the other lets go.',
-    how: 'Every state the rules can come into is searched, without running time: the charge moves from one stretch between thresholds to the next, all other signals take any value their bounds allow, timers run down in any order (see language/CONTROL.md). Where the two rules watch the same signal the finding is an error, or a warning if one of them also watches a voltage or current, which are known by wide bounds only; where they watch different ones the rule that switches off may be meant as a lock, and it is an information. Thresholds of one signal in the wrong order are reported by `threshold-order`. Two controls that command one thing need a `priority`: without it, or with the same, it is a warning.',
+    how: points(
+      'Every state that the rules can come into is searched, without running time: the charge moves from one stretch between thresholds to the next, all other signals have any value their bounds allow, timers run down in any order (see language/CONTROL.md).',
+      'Where the two rules watch the same signal it is an error, or a warning if one of them also watches a voltage or current, which are known by wide bounds only.',
+      'Where they watch different signals, the rule that switches off may be meant as a lock, and it is an information.',
+      'Thresholds of one signal in the wrong order are reported by `threshold-order`.',
+      'Two controls that command one thing need a `priority`: without it, or with the same, it is a warning.',
+    ),
     fix: 'Change a threshold so that both cannot hold, or give the controls different ranks.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {

@@ -7,7 +7,7 @@ import { type CellsOutside, cellsOutside } from '../../quantities/plant/cell-lim
 import { groupOf } from '../../quantities/storage/bank-group.js';
 import { deliveredIn, loadIn } from '../../quantities/demand/steady-load.js';
 import { collect, sumOf } from '../../quantities/worst.js';
-import { defineCheck, type Fix, type Verdict, atMost, atLeast, NO_LIMIT } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost, atLeast, NO_LIMIT, points } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, pairText, passed } from '../verdicts.js';
 import { type ProvenFault, acquitted, provenFaults, shownByProof, unproven } from './proofs.js';
@@ -234,6 +234,14 @@ function goesOn({ fault, control, set }: ProvenFault, context: DesignContext): V
       why: 'its `minimumRun` has not passed',
       advice: 'Shorten `minimumRun`, or start later.',
     };
+  if (fault.kind === 'unreset')
+    return {
+      ...base,
+      severity: 'warning',
+      headline: `With ${fault.bank} disconnected by its BMS, ${set.title} never stops ${name}`,
+      why: 'until somebody resets it nothing is charged, and no stop rule holds',
+      advice: 'Write `maximumRun`, or a stop rule that holds then.',
+    };
   const why =
     fault.charged === undefined
       ? `the loads draw as much as its chargers give, so that ${fault.bank} never fills`
@@ -261,7 +269,14 @@ export const stopUnreachable = defineCheck({
   docs: {
     finds: 'The condition that stops a generator cannot be reached, or there is none.',
     guards: 'The generator runs until the tank is empty.',
-    how: 'A stop on voltage is held against the absorption set point of the chargers less the cable drop at a tenth of their current (no drop with `remoteSense`), less 0.01 V a cell. A stop on state of charge needs a current left for the bank when the generator’s chargers work and the loads take their mean; above 98 % it is a warning, and so it is where `cellTemperature` goes beyond what the cells may be charged at and no `maximumRun` ends a run. A generator that is started by rule needs a rule that stops it, or a `maximumRun`. Then all rules are proven by simulating them (see language/CONTROL.md): a week from half full on the design’s own equipment, with each link heard and lost, with its loads, none and others. A run that goes on for three days beside its dwells is endless; one that goes on for more than an hour after the bank is charged, beyond the least run, with no start rule true and no load that needs the generator, is a warning, as is a least run that keeps a generator running for two hours with the bank charged.',
+    how: points(
+      'What must come true for the generator to stop, against what the design can reach.',
+      'A stop on voltage: the absorption set point of the chargers less the cable drop at a tenth of their current (no drop with `remoteSense`), less 0.01 V a cell.',
+      'A stop on state of charge: a current must be left for the bank when the generator’s chargers work and the loads draw their mean. Above 98 % it is a warning; so it is where `cellTemperature` goes beyond what the cells may be charged at and no `maximumRun` ends a run.',
+      'A generator that is started by rule needs a rule that stops it, or a `maximumRun`.',
+      'Then all rules are simulated (see language/CONTROL.md): a week from half full on the design’s own equipment, with each link heard and lost, with its loads, none and others. A run that goes on for three days beside its dwells is endless.',
+      'A warning: a run that goes on for more than an hour after the bank is charged, beyond the least run, with no start rule true and no load that needs the generator; and a least run that keeps a generator running for two hours with the bank charged.',
+    ),
     fix: 'Lower the stop threshold to what the chargers reach, charge with more current, or end the run by time.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {
@@ -295,7 +310,7 @@ export const stopUnreachable = defineCheck({
   },
   judgeProof: function* (context, proof) {
     const faulty = new Set<string>();
-    for (const found of provenFaults(context, proof, ['endless', 'overrun', 'forced'])) {
+    for (const found of provenFaults(context, proof, ['endless', 'overrun', 'forced', 'unreset'])) {
       faulty.add(found.control.path);
       // What the thresholds alone tell is told already, and a fallback without a rule that stops by `no-fallback`.
       const isEaten = found.fault.charged === undefined;

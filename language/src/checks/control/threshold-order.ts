@@ -128,7 +128,11 @@ function* judgeVoltages(set: RuleSet, bank: Instance, context: DesignContext): G
     ...(lowest.kind === 'known'
       ? [
           isProtected(bank, context)
-            ? { name: `the protection of ${bank.name}`, value: lowest.derivation, thenWhat: 'the bank is off' }
+            ? {
+                name: `the disconnect of ${bank.name} by its BMS`,
+                value: lowest.derivation,
+                thenWhat: 'the bank is off',
+              }
             : {
                 name: `the lowest voltage of ${bank.name}`,
                 value: lowest.derivation,
@@ -194,10 +198,10 @@ export const thresholdOrder = defineCheck({
   since: '0.1.0',
   docs: {
     finds:
-      'A start threshold does not lie below its stop threshold, or a voltage start lies below the cut-off or protection of the bank.',
+      'A start threshold does not lie below its stop threshold, or a voltage start lies below the cut-off or the disconnect of the BMS.',
     guards:
       'A generator that starts and stops at once, or one that is asked to start when the bank has already switched everything off.',
-    how: 'Start and stop on the same signal must be in order, in the rules and in every fallback. Voltages must be in the order protection of the bank (the lowest voltage of cells without one), inverter cut-off, start, stop; whether stop can be reached is judged by `stop-unreachable`.',
+    how: 'Start and stop on the same signal must be in order, in the rules and in every fallback. Voltages must be in this order: disconnect of the BMS (without one, the lowest voltage of the cells), inverter cut-off, start, stop; whether stop can be reached is judged by `stop-unreachable`.',
     fix: 'Set the start below the stop and above the cut-off of the inverter and the disconnect of the BMS.',
     sources: [PRACTICE],
     failing: `design Hut {

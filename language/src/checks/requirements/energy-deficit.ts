@@ -7,7 +7,7 @@ import { meanLoad } from '../../quantities/storage/storage.js';
 import { collect } from '../../quantities/worst.js';
 import { formatNumber } from '../../quantity/index.js';
 import { type Played, type ScenarioResult, columnsOfSignal, sampled } from '../../simulate/index.js';
-import { defineCheck, type Verdict, atMost, atLeast } from '../define.js';
+import { defineCheck, type Verdict, atMost, atLeast, points } from '../define.js';
 import { busesOf, namesOf } from '../storage/shared.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { isArray, sourceOf } from '../../model/roles.js';
@@ -146,7 +146,14 @@ export const energyDeficit = defineCheck({
     finds:
       'The loads use more in a day than sun and water deliver in some month, or a bank sinks from week to week of a simulation.',
     guards: 'Systems that work in summer and are dead in December, and larger banks bought where modules are missing.',
-    how: 'Without simulating: for banks that only arrays and hydro turbines charge, what these give on the mean day of each month (Klein’s mean days, the site’s `clearness` by month, tilted to their plane, hot modules and a share for dirt and mismatch counted, through the efficiency of the controller; of a turbine 24 h at what its water gives in that month) against the mean load for 24 h over the charge efficiency of the chemistry. Any month below is a finding. Not checked without `clearness` and `latitude` of the site, nor where the balance holds and `cellTemperature` goes beyond what the cells may be charged at. Banks with another source are left to scenarios. In a simulated scenario of 14 days or more: a bank whose mean charge sinks by 3 points and more from the first to the middle and again to the last third (rules of thumb), unless loads go without, which `scenario-unserved` tells. Shorter simulations are dark days on purpose, and their requirements say what they must yield.',
+    how: points(
+      'The mean day of each month, and simulations of two weeks or more.',
+      'Without simulating, for banks that only arrays and hydro turbines charge: what these give on the mean day of each month, against the mean load for 24 h over the charge efficiency of the chemistry. Any month below is a finding. Banks with another source are left to scenarios.',
+      'An array: Klein’s mean days, the site’s `clearness` by month, tilted to its plane; hot modules, a share for dirt and mismatch, and the efficiency of the controller are counted.',
+      'A turbine: 24 h at what its water gives in that month.',
+      'Not checked without `clearness` and `latitude` of the site, nor where the balance holds and `cellTemperature` goes beyond what the cells may be charged at.',
+      'In a simulated scenario of 14 days or more: a bank whose mean charge sinks by 3 points and more from the first third to the middle one and again to the last (rules of thumb), unless loads go unserved, which `scenario-unserved` reports. Shorter simulations are dark days on purpose, and their requirements say what they must yield.',
+    ),
     fix: 'Add modules or another source for that month, lower the loads, or state the generator runs that make up for it.',
     sources: [
       { standard: 'Klein: mean days of the months; Erbs; Liu and Jordan; Hay and Davies', provenance: 'published' },

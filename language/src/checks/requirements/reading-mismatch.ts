@@ -4,7 +4,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Thing } from '../../model/types.js';
 import { type ReadingResult, readingResults } from '../../quantities/readings/readings.js';
 import { isRange } from '../../quantity/index.js';
-import { defineCheck, type Fix, type Verdict, atMost, atLeast, NO_LIMIT, type UseOfLimit } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost, atLeast, NO_LIMIT, type UseOfLimit, points } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, pairText, passed, fullest } from '../verdicts.js';
 
@@ -81,7 +81,14 @@ export const readingMismatch = defineCheck({
   docs: {
     finds: 'A measurement on site lies outside of what the design predicts.',
     guards: 'Settings that were never made, parts that are not those of the design, joints and cells that have aged.',
-    how: 'Each `reading` is held against the value the design works out for it, over all source states and corners. A current, a power or a drop is predicted as a most, so that only more is a finding; a voltage on a bank lies between the lowest and the highest voltage of the bank (less what the runs lose), one of a supply within ±10 % of nominal (EN 50160; ±5 % under nec, ANSI C84.1 range A; both from memory); a temperature within what site or cells are stated to see; what the design states, such as a resistance, is the value itself. The error of the instrument comes on top: `readingTolerance`, or 1 % of a voltage, 3 % of a current, 3 K, 5 points of charge and 5 % of all else (common practice, no source). A reading with a spread of its own (`74 A ± 1 A`) counts with that alone. The resistance of a run is predicted at the ambient temperature, since it is measured dead (20 °C where none is stated).',
+    how: points(
+      'Each `reading` against the value that the design works out for it, over all source states and corners.',
+      'A current, a power or a drop is predicted as a most: only more is a finding.',
+      'A voltage on a bank lies between the lowest and the highest voltage of the bank, less what the runs lose; one of a supply within ±10 % of nominal (EN 50160; ±5 % under nec, ANSI C84.1 range A; both from memory).',
+      'A temperature lies within what site or cells are stated to see. What the design states, such as a resistance, is the value itself.',
+      'The resistance of a run is predicted at the ambient temperature, since it is measured dead (20 °C where none is stated).',
+      'The error of the instrument comes on top: `readingTolerance`, or 1 % of a voltage, 3 % of a current, 3 K, 5 points of charge and 5 % of all else (common practice, no source). A reading with a spread of its own (`74 A ± 1 A`) counts with that alone.',
+    ),
     fix: 'Measure again; then correct the setting, part or joint on site, or the value in the design that the prediction rests on.',
     sources: [
       { standard: 'the design itself', provenance: 'own derivation' },

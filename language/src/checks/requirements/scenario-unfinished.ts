@@ -38,10 +38,10 @@ export const scenarioUnfinished = defineCheck({
   severity: 'warning',
   since: '0.1.0',
   docs: {
-    finds: 'A scenario cannot be simulated, or on the way the protection of a bank opens and stays open.',
+    finds: 'A scenario cannot be simulated, or on the way the BMS of a bank disconnects and does not reconnect.',
     guards: 'Results that look whole and are not: after that moment the site is another one.',
-    how: 'The first run of the scenario is looked at: no bank’s protection may be open when it ends. A scenario that cannot be simulated says why. Tanks are taken as filled again in time; how long one lasts is judged by `generator-fuel`.',
-    fix: 'State what the simulation needs, or change rules, sources or bank so that the protection of the bank does not open.',
+    how: 'The first run of the scenario is looked at: no bank may be disconnected by its BMS when it ends. A scenario that cannot be simulated says why. Tanks are taken as filled again in time; how long one lasts is judged by `generator-fuel`.',
+    fix: 'State what the simulation needs, or change rules, sources or bank so that the BMS of the bank does not disconnect.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {
   battery Bank : Lfp48V280Ah { reset: manual }

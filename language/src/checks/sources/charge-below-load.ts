@@ -24,7 +24,7 @@ function limitedBy(currents: readonly Derivation[]): string {
       }),
     ),
   ];
-  return reasons.length > 0 ? `held by ${firstFew(reasons)}` : '';
+  return reasons.length > 0 ? `limited by ${firstFew(reasons)}` : '';
 }
 
 /** Loads of which neither profile nor duty is stated, and that therefore count as running all the time. */
@@ -117,7 +117,7 @@ export const chargeBelowLoad = defineCheck({
   docs: {
     finds: 'The loads use up the chargers’ output: too little or nothing is left for the bank.',
     guards: 'The generator runs for ever, because the bank never reaches the threshold that stops it.',
-    how: 'For each AC source by itself the output of the chargers it feeds is compared with the mean current the loads take from the bus meanwhile (power by profile and duty at nominal voltage, losses of inverters and converters and their idle draw counted). A charger gives no more than its limits of output and input, and what its supply has left beside the loads, let through. Nothing left is an error; less than 5 % of capacity an hour is a warning (a rule of thumb).',
+    how: 'For each AC source by itself the output of the chargers it feeds is compared with the mean current the loads draw from the bus meanwhile (power by profile and duty at nominal voltage, losses of inverters and converters and their idle draw counted). A charger gives no more than its limits of output and input, and what its supply has left beside the loads, let through. Nothing left is an error; less than 5 % of capacity an hour is a warning (a rule of thumb).',
     fix: 'Charge with more current, or run fewer loads while charging.',
     sources: [{ standard: 'charger sizing formula A = k·C/H + L', provenance: 'published' }, PRACTICE],
     failing: `design Workshop {

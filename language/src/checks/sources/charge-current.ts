@@ -89,7 +89,7 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
   const managed = isManaged(bank, chargers, context);
   const warm: Limit | undefined =
     stated.kind === 'known'
-      ? { current: stated.derivation, why: 'its `maximumCharge`', firm: !managed }
+      ? { current: stated.derivation, why: `\`maximumCharge\` of ${bank.name}`, firm: !managed }
       : usualRate(bank, context);
   const cold = managed ? undefined : coldLimit(bank, context);
   const isAbove = ({ current }: Limit): boolean =>
@@ -134,9 +134,8 @@ export const chargeCurrent = defineCheck({
   severity: 'error',
   since: '0.1.0',
   docs: {
-    finds: 'All chargers together can charge a bank with more current than it or its protection accepts.',
-    guards:
-      'The protection of the bank opens in the middle of a charge, or the cells age and heat; in the cold lithium plates out.',
+    finds: 'All chargers together can charge a bank with more current than it or its BMS accepts.',
+    guards: 'The BMS disconnects in the middle of a charge, or the cells age and heat; in the cold lithium plates out.',
     how: 'The current limits of all chargers that work at the same time in a source state are added up and held against `maximumCharge` times the strings. Where none is stated, the usual largest rate of the chemistry is taken and an excess is a warning; so it is against the rate lithium iron phosphate accepts at the lowest cell temperature at which it may be charged, unless it is heated or every charger receives its limit from the bank over a link (then an excess over `maximumCharge` is a warning, too). A charge controller counts with no more than the modules behind it give.',
     fix: 'Lower the charger limits, or add units in parallel.',
     sources: [

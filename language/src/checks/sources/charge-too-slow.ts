@@ -5,7 +5,7 @@ import type { Control, Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { chargeBy, dailyRunTimeFor } from '../../quantities/supply/generator-day.js';
 import { chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
-import { defineCheck, type Fix, type Verdict, atMost, atLeast, type Use } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost, atLeast, type Use, points } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, pairText, placeOf, fullest } from '../verdicts.js';
 import { type ChargeRun, chargeRuns } from './charge-run.js';
@@ -208,7 +208,13 @@ export const chargeTooSlow = defineCheck({
       'A charge takes longer than the quiet hours, the longest run or the day allow, or is below the floor of the chemistry.',
     guards:
       'A generator that stops before its threshold, is heard in the quiet hours, or cannot make up in the day what the loads took in the night.',
-    how: 'The time from the start to the stop threshold on state of charge is worked out with the generator alone, chargers at what they really give, loads by profile and duty (`chargeTime`), and held against `maximumRun` and against what `quiet` leaves of a day: quiet hours keep a generator from starting, and one that still runs when they begin is heard in them. Without sun or wind the generator must also make up in that time what the loads take in a whole day: 24 h·I_load/(I_load + η·I_net) (`dailyRunTime`). A lead-acid bank that only sun, wind or an engine charges needs 5 % of its capacity an hour at least (common practice, no source); with AC chargers `charge-below-load` judges that, loads counted. Whether the tank lasts is judged by `generator-fuel`.',
+    how: points(
+      'The time from the start to the stop threshold on state of charge, with the generator alone, chargers at what they really give, loads by profile and duty (`chargeTime`).',
+      'It is held against `maximumRun` and against what `quiet` leaves of a day: quiet hours keep a generator from starting, and one that still runs when they begin is heard in them.',
+      'Without sun or wind the generator must also make up in that time what the loads draw in a whole day: 24 h·I_load/(I_load + η·I_net) (`dailyRunTime`).',
+      'A lead-acid bank that only sun, wind or an engine charges needs 5 % of its capacity an hour at least (common practice, no source); with AC chargers `charge-below-load` judges that, loads counted.',
+      'Whether the tank lasts is judged by `generator-fuel`.',
+    ),
     fix: 'Charge with more current, narrow the thresholds, or allow a longer run.',
     sources: [{ standard: 'charger sizing formula H = k·C/(A − L)', provenance: 'published' }, PRACTICE],
     failing: `design Hut {

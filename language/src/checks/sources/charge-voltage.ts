@@ -4,7 +4,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { highEnd, lowEnd } from '../../quantities/ends.js';
 import { chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
-import { defineCheck, type Failed, type Verdict, atMost, atLeast, NO_LIMIT, type Use } from '../define.js';
+import { defineCheck, type Failed, type Verdict, atMost, atLeast, NO_LIMIT, type Use, points } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { namesOf } from '../storage/shared.js';
 import { notChecked, passed, placeOf, pairText, fullest, whyOf } from '../verdicts.js';
@@ -344,10 +344,19 @@ export const chargeVoltage = defineCheck({
   severity: 'error',
   since: '0.1.0',
   docs: {
-    finds: 'A charger’s set points do not suit the chemistry, the cell count or the protection of its bank.',
+    finds: 'A charger’s set points do not suit the chemistry, the cell count or the BMS of its bank.',
     guards:
-      'Overcharged cells, a protection that opens at the end of every charge, a bank that is never full, lithium cells equalised or compensated like lead.',
-    how: 'Each set point is held against the highest charge voltage of the bank (`chargeLimit` of a unit times the series count, else the chemistry’s figure per cell), against the voltage at which its protection opens less 0.05 V a cell (common practice, no source), and absorption against the least the chemistry needs (a warning). Float above absorption is an error; above the usual float voltage of the chemistry (from memory, 0.02 V a cell allowed) or, for lead, below the rest voltage of full cells it is a warning. A set point is proposed only where it suits every bank that the charger charges. Regulated alternators and converters that charge count with the upper end of their output voltage. Lithium and gel are never equalised, lithium is not temperature-compensated; a lead-acid bank whose cells get so cold or hot that its set points would be more than 0.1 V a cell beside what they want (usual coefficients from memory) needs compensation, or it is a warning. A limit from a table that is from memory gives a warning only.',
+      'Overcharged cells, a BMS that disconnects at the end of every charge, a bank that is never full, lithium cells equalised or compensated like lead.',
+    how: points(
+      'Each set point against the bank, its BMS and its chemistry.',
+      'Highest charge voltage: `chargeLimit` of a unit times the series count, else the figure of the chemistry per cell.',
+      'BMS: the voltage at which it disconnects (`protectionHigh`), less 0.05 V a cell (common practice, no source).',
+      'Absorption against the least that the chemistry needs (a warning).',
+      'Float above absorption is an error. Float above the usual one of the chemistry (from memory, 0.02 V a cell allowed) or, for lead, below the rest voltage of full cells is a warning.',
+      'Lithium and gel are never equalised, and lithium is not temperature-compensated. A lead-acid bank whose cells get so cold or hot that its set points would be more than 0.1 V a cell beside what they want (usual coefficients from memory) needs compensation, or it is a warning.',
+      'Regulated alternators and converters that charge count with the upper end of their output voltage.',
+      'A limit from a table that is from memory gives a warning only. A set point is proposed only where it suits every bank that the charger charges.',
+    ),
     fix: 'Set the voltages that the maker of the bank gives, below the disconnect of its BMS.',
     sources: [
       {

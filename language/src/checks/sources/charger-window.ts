@@ -14,6 +14,7 @@ import {
   atLeast,
   NO_LIMIT,
   type Use,
+  points,
 } from '../define.js';
 import { notChecked, passed, placeOf, fullest, whyOf } from '../verdicts.js';
 import { PRACTICE, sourcesOf } from './shared.js';
@@ -189,7 +190,12 @@ export const chargerWindow = defineCheck({
       'The supply of a charger strays out of the voltages or frequencies it accepts, or has a waveform it rejects.',
     guards:
       'A charger that drops out at every dip and starts again, over and over, on a generator that is strong enough.',
-    how: 'The voltage of each supply with its `tolerance` must lie inside the window `input` of the charger; the frequency inside its `frequency`. A generator with a governor runs fast without load and slow at full load: `droop`, half of it above nominal and half below, 8 % where a conventional generator states none (ISO 8528-5 class G1). A stepped-wave inverter does not feed a charger with `accepts: sine`. A finding that rests on a usual tolerance or droop is a warning. Voltages and frequencies that do not meet at all are found by `unlike-terminals`, the distortion of sets by `generator-distortion`.',
+    how: points(
+      'The voltage of each supply with its `tolerance` against the window `input` of the charger; the frequency against its `frequency`.',
+      'A generator with a governor runs fast without load and slow at full load: `droop`, half of it above nominal and half below, 8 % where a conventional generator states none (ISO 8528-5 class G1).',
+      'A stepped-wave inverter does not feed a charger with `accepts: sine`.',
+      'A finding that rests on a usual tolerance or droop is a warning. Voltages and frequencies that do not meet at all are found by `unlike-terminals`, the distortion of generators by `generator-distortion`.',
+    ),
     fix: 'Use a supply within the window of the charger, or a charger with a wider one.',
     sources: [
       generatorPractice('governor-droop').source,

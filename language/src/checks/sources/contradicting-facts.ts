@@ -8,7 +8,7 @@ import { lowEnd } from '../../quantities/ends.js';
 import { ROUNDING as BANK_ROUNDING, nearerFault } from '../../quantities/storage/bank-fault.js';
 import { POWER_SPREAD } from '../../quantities/supply/array.js';
 import { systemOf } from '../../quantities/supply/supply.js';
-import { defineCheck, type Severity, type Verdict, NO_LIMIT } from '../define.js';
+import { defineCheck, type Severity, type Verdict, NO_LIMIT, points } from '../define.js';
 import { pairText, passed, placeOf } from '../verdicts.js';
 
 /** Facts of one thing that cannot all be true. */
@@ -63,14 +63,14 @@ const ORDERS: readonly {
     less: 'protectionLow',
     more: 'voltage',
     unit: 'V',
-    why: 'a protection that opens on discharge above nominal voltage is always open',
+    why: 'a BMS that disconnects on discharge above nominal voltage never connects',
   },
   {
     of: isBank,
     less: 'voltage',
     more: 'protectionHigh',
     unit: 'V',
-    why: 'a protection that opens on charge below nominal voltage is always open',
+    why: 'a BMS that disconnects on charge below nominal voltage never connects',
   },
   { of: isBank, less: 'voltage', more: 'chargeLimit', unit: 'V', why: 'a unit is charged above its nominal voltage' },
   {
@@ -233,7 +233,14 @@ export const contradictingFacts = defineCheck({
     finds: 'Facts of one thing contradict each other.',
     guards:
       'A design that passes on the fact that is wrong: a power, a current or a voltage that the thing does not have.',
-    how: 'Active power of generators and inverters against apparent power and, for generators, the rated power factor (2 % allowed for rounding); power of modules against voltage times current at maximum power (5 % allowed; a warning), their short-circuit current and open-circuit voltage against those at maximum power; surge against continuous power, peak against continuous discharge; protection, charge limit and nominal voltage of a battery; the power of a vehicle’s outlet against its voltage and rating; the lowest voltage of a load against its nominal one; the short-circuit current of a battery against its lowest resistance at its charge voltage, unless the current is stated nearer to it than the resistance (a fifth allowed; a warning). Where two facts lead to different results the worse counts. Cells, chemistry and voltage of a battery are the matter of `bank-voltage`, settings against data sheets that of `setting-range`.',
+    how: points(
+      'Facts of one thing against each other. Where two of them lead to different results, the worse counts.',
+      'Generators and inverters: active against apparent power and, for generators, the rated power factor (2 % allowed for rounding); surge against continuous power.',
+      'Modules: power against voltage times current at maximum power (5 % allowed; a warning); short-circuit current and open-circuit voltage against those at maximum power.',
+      'Batteries: protection, charge limit and nominal voltage; peak against continuous discharge; the short-circuit current against the lowest resistance at the charge voltage (a fifth allowed; a warning), unless the current is stated nearer to the battery than the resistance.',
+      'Vehicles: the power of the outlet against its voltage and rating. Loads: the lowest voltage against the nominal one.',
+      'Cells, chemistry and voltage of a battery are judged by `bank-voltage`, settings against data sheets by `setting-range`.',
+    ),
     fix: 'Compare the facts with the data sheet or nameplate and correct the one that is wrong.',
     sources: [{ standard: 'definitions: P = S·pf, P = U·I', provenance: 'published' }],
     failing: `design Hut {

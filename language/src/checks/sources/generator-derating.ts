@@ -5,7 +5,7 @@ import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { collect } from '../../quantities/worst.js';
 import { generatorPractice } from '../../reference/energy/sources.js';
-import { defineCheck, type Verdict, atMost, NO_LIMIT } from '../define.js';
+import { defineCheck, type Verdict, atMost, NO_LIMIT, points } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { fullest, notChecked, passed, placeOf, pairText, shareOf, whyOf } from '../verdicts.js';
 import { PRACTICE } from './shared.js';
@@ -140,7 +140,12 @@ export const generatorDerating = defineCheck({
     finds: 'A generator’s rating is used without knowing what altitude, heat and fuel leave of it.',
     guards:
       'A generator that carries its load on paper and stalls at the site, or whose alternator overheats in thin air.',
-    how: 'What the generator gives at the site is worked out with its own figures (`altitudeDerate`, `temperatureDerate`), else with the usual ones: 3.5 % for each 305 m above the sea and 1 % for each 5.6 K above 25 °C. A generator that states no figure of its own and loses more than `deratingShare` of the design (3 % unless said; common practice, no source) is found. Its alternator keeps 3 % less for each 500 m above 1000 m and for each 5 K above 40 °C; apparent power within the rating but above that is found, too. The altitude and the highest temperature of the site are asked for, and of generators that run on gas the fuel the rating is for. What is asked of the generator is judged by `generator-overload`.',
+    how: points(
+      'What altitude, heat and fuel leave of the rating, with the generator’s own figures (`altitudeDerate`, `temperatureDerate`), else with the usual ones: 3.5 % for each 305 m above the sea and 1 % for each 5.6 K above 25 °C.',
+      'A generator that states no figure of its own and loses more than `deratingShare` of the design (3 % unless said; common practice, no source) is a finding.',
+      'Its alternator keeps 3 % less for each 500 m above 1000 m and for each 5 K above 40 °C. Apparent power within the rating but above that is a finding, too.',
+      'Questions: altitude and highest temperature of the site and, of generators that run on gas, the fuel the rating is for. What is demanded of the generator is judged by `generator-overload`.',
+    ),
     fix: 'State altitude, temperature and the loss figures of the generator, then choose its size by what is left.',
     sources: [
       {

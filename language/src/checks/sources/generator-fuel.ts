@@ -143,7 +143,7 @@ export const generatorFuel = defineCheck({
     finds:
       'The tank of a generator is empty before the planned run is over, or its propane does not boil off fast enough in the cold.',
     guards: 'The generator stops at night with the bank half charged, and somebody fills a hot tank in the dark.',
-    how: 'Fuel is counted at the mean power while it charges (chargers at their limits, loads by profile and duty), by the generator’s own `burn` figures, else by the table of its fuel (petrol: from memory, ±25 %). The tank less `fuelReserve` of the design (10 % unless said; common practice, no source) must last for `plannedRun`; where that is not stated, for the charge from the start to the stop threshold of its control, else for the control’s `maximumRun` or `minimumRun`. Natural gas has no tank. Propane is held against `vaporisation`, which is asked for where the site gets below 0 °C.',
+    how: 'Fuel is counted at the mean power while it charges (chargers at their limits, loads by profile and duty), by the generator’s own `burn` figures, else by the table of its fuel (petrol: from memory, ±25 %). The tank less `fuelReserve` of the design (10 % unless said; common practice, no source) must last for `plannedRun`; where that is not stated, for the charge from the start to the stop threshold of its control, else for the control’s `maximumRun` or `minimumRun`. Natural gas has no tank. Propane is held against `vaporisation`, which is a question where the site gets below 0 °C.',
     fix: 'Use a larger tank or cylinder, refuel on the way, or run for less.',
     sources: [
       { standard: 'diesel fuel consumption charts; owner’s manuals of standby generators', provenance: 'published' },

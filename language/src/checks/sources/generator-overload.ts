@@ -5,7 +5,7 @@ import type { Instance } from '../../model/types.js';
 import { chargersFedBy } from '../../quantities/supply/source-demand.js';
 import { connect, missingFrom, systemOf } from '../../quantities/supply/supply.js';
 import { collect, termOf } from '../../quantities/worst.js';
-import { defineCheck, type Fix, type Verdict, atMost, NO_LIMIT } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost, NO_LIMIT, points } from '../define.js';
 import { notChecked, passed, placeOf, pairText, fullest, whyOf } from '../verdicts.js';
 import { type Burden, inputPerAmpere, PRACTICE, termsOf, turnDown } from './shared.js';
 import { isSet } from '../../model/roles.js';
@@ -122,7 +122,12 @@ export const generatorOverload = defineCheck({
     finds:
       'A generator is loaded beyond what it gives continuously at its site: active power, apparent power, or current on one leg.',
     guards: 'The generator trips, sags or overheats when the chargers run at full rate while loads come on.',
-    how: 'Everything the generator feeds in each source state is added up: chargers at their current limit and highest charge voltage with efficiency and power factor, and loads. Loads count with all their power in the hours in which their profiles let them run (always where none is stated), and those that can run at the same time are added. The sum is held against running power after altitude, temperature and fuel, against apparent power (rated power over 0.8 for three phases and over 1 else where neither is stated; common practice), and against rated current on the most loaded leg at nominal voltage. A charger counts with no more than its input limit leaves beside the loads it passes on.',
+    how: points(
+      'Everything that the generator feeds in each source state, added up.',
+      'Chargers at their current limit and highest charge voltage with efficiency and power factor; one counts with no more than its input limit leaves beside the loads it passes on.',
+      'Loads with all their power in the hours in which their profiles let them run (always where none is stated); those that can run at the same time are added.',
+      'The sum is held against running power after altitude, temperature and fuel; against apparent power (rated power over 0.8 for three phases and over 1 else where neither is stated; common practice); and against rated current on the most loaded leg at nominal voltage.',
+    ),
     fix: 'Lower charger limits, run fewer loads at once, or use a larger generator.',
     sources: [
       { standard: 'ISO 8528-1', table: 'continuous and prime power', provenance: 'published' },

@@ -9,7 +9,7 @@ import { startIncrement } from '../../quantities/supply/starting.js';
 import { connect, type Leg, missingFrom, systemOf } from '../../quantities/supply/supply.js';
 import { collect, sumOf, termOf } from '../../quantities/worst.js';
 import { generatorPractice } from '../../reference/energy/sources.js';
-import { defineCheck, type Verdict, atMost, NO_LIMIT, type UseOfLimit } from '../define.js';
+import { defineCheck, type Verdict, atMost, NO_LIMIT, type UseOfLimit, points } from '../define.js';
 import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { inputPerAmpere, limitFixes, PRACTICE, turnedDown } from './shared.js';
 import { isLoad, isSet } from '../../model/roles.js';
@@ -247,7 +247,12 @@ export const generatorStarting = defineCheck({
   docs: {
     finds: 'A motor starts on a generator that cannot give the starting power, or whose voltage dips too far.',
     guards: 'The engine stalls, contactors drop out, chargers and electronics restart at every start of the pump.',
-    how: 'For each state in which the generator runs, chargers and the loads that can run at the same time of the day, and the largest start on top of it (one piece, `startFactor` times its running power) are held against its running power, and where that is not enough against `surge`, both as the site leaves them; a start on one leg of a split-phase set against half of them, with what else stands on that leg. The dip at the start of the largest motor is S·X′d/(S_r + S·X′d) with the generator’s `reactance` (0.25 where it is not stated, from memory), held against `dipLimit` of the design (20 % unless said, from memory); sets with an output stage are exempt from it. Loads that state no `startFactor` count as starting smoothly.',
+    how: points(
+      'For each state in which the generator runs: chargers, the loads that can run at the same time of the day, and the largest start on top of them (one piece, `startFactor` times its running power).',
+      'That is held against the running power of the generator, and where it is not enough against its `surge`, both as the site leaves them; a start on one leg of a split-phase generator against half of them, with what else stands on that leg.',
+      'The dip at the start of the largest motor is S·X′d/(S_r + S·X′d) with the generator’s `reactance` (0.25 where it is not stated, from memory), held against `dipLimit` of the design (20 % unless said, from memory). Generators with an output stage are exempt from it.',
+      'Loads that state no `startFactor` count as starting smoothly.',
+    ),
     fix: 'Use a soft start or a smaller motor, start it from the bank, or use a larger generator.',
     sources: [
       {

@@ -242,9 +242,9 @@ export const inverterBankCurrent = defineCheck({
   since: '0.1.0',
   docs: {
     finds:
-      'Inverters and other loads can draw more from a bank than it or its protection gives, continuously, at a start, or with one string out.',
-    guards: 'The protection of the bank opens under full load and everything goes dark at once.',
-    how: 'All inverters at their rating and their lowest running voltage, P/(η·U_min), and the direct-current loads are added up in every source state and held against `maximumDischarge` times the strings. While the largest motor starts, inverters count with what their loads then ask (no more than their surge power) against `peakDischarge`. With several strings, the current must hold with one of them out, or it is a warning. Several banks on one bus are left to the resistances that divide the current between them.',
+      'Inverters and other loads can draw more from a bank than it or its BMS gives, continuously, at a start, or with one string out.',
+    guards: 'The BMS disconnects under full load and everything goes dark at once.',
+    how: 'All inverters at their rating and their lowest running voltage, P/(η·U_min), and the direct-current loads are added up in every source state and held against `maximumDischarge` times the strings. While the largest motor starts, inverters count with what their loads then draw (no more than their surge power) against `peakDischarge`. With several strings, the current must hold with one of them out, or it is a warning. Several banks on one bus are left to the resistances that divide the current between them.',
     fix: 'Add units in parallel, use a smaller inverter, or run fewer loads at once.',
     sources: [{ standard: 'definition of efficiency', provenance: 'own derivation' }, PRACTICE],
     failing: `design Hut {

@@ -108,7 +108,9 @@ function* judgePair(inverter: Instance, bank: Instance, context: DesignContext):
     related: [
       {
         place: placeOf(bank, 'protectionLow'),
-        text: isProtected ? `${bank.name} opens at ${opens}` : `${bank.name} is not discharged below ${opens}`,
+        text: isProtected
+          ? `the BMS of ${bank.name} disconnects at ${opens}`
+          : `${bank.name} is not discharged below ${opens}`,
       },
     ],
     fixes:
@@ -134,10 +136,9 @@ export const inverterCutoff = defineCheck({
   since: '0.1.0',
   docs: {
     finds:
-      'An inverter’s low-voltage cut-off lies below, or hardly above, the voltage at which the protection of its bank opens.',
-    guards:
-      'The bank’s protection disconnects everything, chargers and controls included, and may need a person to close it.',
-    how: 'The cut-off must lie at least 0.05 V a cell above `protectionLow` times the series count (common practice, no source). Where the protection is not stated, the usual figure of the chemistry is taken and the finding is a warning; lead-acid units have no protection, and the cut-off must not lie below what their cells stand. The reconnect voltage must lie above the cut-off.',
+      'An inverter’s low-voltage cut-off lies below, or hardly above, the voltage at which the BMS of its bank disconnects.',
+    guards: 'The BMS disconnects everything, chargers and controls included, and may need a person to reset it.',
+    how: 'The cut-off must lie at least 0.05 V a cell above `protectionLow` times the series count (common practice, no source). Where that is not stated, the usual figure of the chemistry counts and the finding is a warning. Lead-acid units have no BMS: the cut-off must not lie below what their cells withstand. The reconnect voltage must lie above the cut-off.',
     fix: 'Raise the cut-off above the voltage at which the BMS disconnects.',
     sources: [PRACTICE],
     failing: `design Hut {

@@ -126,7 +126,7 @@ export const inverterIdle = defineCheck({
     finds:
       'An inverter uses a large part of the daily energy without any load, or its idle draw is not stated and left out.',
     guards: 'A bank that is empty after a few days on which nothing ran.',
-    how: '`idle` times the hours it is on (`onTime`, all day unless said) is held against the daily energy of all loads of its bank by profile and duty. More than `idleShare` of the design (10 % unless said; common practice, no source) is found. Loads without profile or duty count as always on; then only a sure excess is found. An `idle` that is not stated is asked for, since every mean current leaves it out.',
+    how: '`idle` times the hours it is on (`onTime`, all day unless said) is held against the daily energy of all loads of its bank by profile and duty. More than `idleShare` of the design (10 % unless said; common practice, no source) is a finding. Loads without profile or duty count as always on: then only an excess beyond doubt is a finding. An `idle` that is not stated is a question, since every mean current leaves it out.',
     fix: 'State the idle draw; use a smaller inverter or a sleep mode, or feed small loads from direct current.',
     sources: [PRACTICE],
     failing: `design Hut {

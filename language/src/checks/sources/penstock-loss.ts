@@ -93,7 +93,7 @@ export const penstockLossCheck = defineCheck({
   docs: {
     finds: 'The penstock of a turbine loses much of the head, or the water in it is fast.',
     guards: 'Turbines that never reach their power, and pipes that water hammer and sand wear out.',
-    how: 'Friction by Hazen and Williams with the roughness that is stated or that of the material, bends, valves and inlet by `minorLosses`, at the flow the turbine gets in its wettest month. More than 15 % of the gross head, or more than 3 m/s, is found (common practice, no source: 10 % is usual, and 1.5 m/s in plastic). Most power at all comes at 35 % of loss (dP/dQ = 0 at H/2.852); beyond it more water gives less. Water hammer itself is not worked out.',
+    how: 'Friction by Hazen and Williams with the roughness that is stated or that of the material, bends, valves and inlet by `minorLosses`, at the flow the turbine gets in its wettest month. More than 15 % of the gross head, or more than 3 m/s, is a finding (common practice, no source: 10 % is usual, and 1.5 m/s in plastic). The most power of all comes at 35 % of loss (dP/dQ = 0 at H/2.852); beyond it more water gives less. Water hammer itself is not worked out.',
     fix: 'Use a wider or shorter pipe, or draw less water.',
     sources: [
       { standard: 'handbooks of hydraulics: Hazen-Williams', provenance: 'published' },

@@ -80,7 +80,7 @@ function* judgeInverter(inverter: Instance, bank: Instance, context: DesignConte
         true,
       ),
     ],
-    related: [{ place: bank.place, text: `${bank.name} has protection electronics` }],
+    related: [{ place: bank.place, text: `the BMS of ${bank.name} disconnects on a current peak` }],
   };
 }
 
@@ -90,11 +90,10 @@ export const precharge = defineCheck({
   severity: 'warning',
   since: '0.1.0',
   docs: {
-    finds:
-      'An inverter with large input capacitors is switched onto a bank with protection electronics without precharge.',
+    finds: 'An inverter with large input capacitors is switched onto a bank with a BMS without precharge.',
     guards:
-      'Electronics that open as on a short circuit at every switching-on, welded contacts, and an arc in the face of whoever connects the lug.',
-    how: 'Lithium banks, and banks that state a protection, have electronics that open on a current peak. `inputCapacitance` of `prechargeCapacitance` or more (1 mF unless said; common practice, no source) then needs `precharge: yes`. The resistor charges the capacitors in five time constants within 2 s; it must take the energy C·U²/2. Banks without electronics only suffer the spark.',
+      'A BMS that disconnects as on a short circuit at every switching-on, welded contacts, and an arc in the face of whoever connects the lug.',
+    how: 'Lithium banks, and banks that state the voltages of a BMS, have one that disconnects on a current peak. `inputCapacitance` of `prechargeCapacitance` or more (1 mF unless said; common practice, no source) then needs `precharge: yes`. The resistor charges the capacitors in five time constants within 2 s; it must absorb the energy C·U²/2. Banks without a BMS only suffer the spark.',
     fix: 'Fit a precharge resistor and switch, or an inverter that precharges itself.',
     sources: [{ standard: 'charging of a capacitor', provenance: 'own derivation' }, PRACTICE],
     failing: `design Hut {

@@ -6,7 +6,7 @@ import { devicesOf } from '../../quantities/conductors/conductor.js';
 import { neededRating } from '../../quantities/supply/source-demand.js';
 import { isFullyRated } from '../../quantities/flow/required.js';
 import { ruleValue } from '../../reference/index.js';
-import { defineCheck, type Verdict, atMost } from '../define.js';
+import { defineCheck, type Verdict, atMost, points } from '../define.js';
 import { basisText, notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { PRACTICE, termsOf } from './shared.js';
 import { currentFixes, feedsAnything, isOneTooMuch } from './supply-limit.js';
@@ -107,7 +107,12 @@ export const shoreLimit = defineCheck({
     finds:
       'Chargers and loads together draw more from a grid or shore connection than it gives on a leg, at once or continuously.',
     guards: 'The breaker on the pier trips at night, or the pedestal overheats.',
-    how: 'In every source state the current on the most loaded leg, chargers and the loads that can run at the same time of the day, at nominal voltage, is held against `rating`. Of chargers and loads that run for three hours or more, 80 % of it may be used under `nec` and `craft` (NEC 210.20(A), 210.21(B)), all of it where its device, or each breaker behind it, is listed for that (`fullRating`); with what does not last beside it no more than the rating may be needed by 125 % of the one and the rest, each leg by itself (215.3); where an `outlet` is stated `plug-continuous` judges that. An inverter that passes the supply on counts with no more than its `inputLimit` leaves for charging. A charger that is too much by itself is found by `charger-input`.',
+    how: points(
+      'In every source state the current on the most loaded leg, chargers and the loads that can run at the same time of the day, at nominal voltage, against `rating`.',
+      'Continuous (three hours or more): 80 % of the rating under `nec` and `craft` (NEC 210.20(A), 210.21(B)), all of it where its device, or each breaker behind it, is listed for that (`fullRating`).',
+      'With what does not last beside it: 125 % of the continuous part plus the rest may need no more than the rating, each leg by itself (215.3). Where an `outlet` is stated, `plug-continuous` judges that.',
+      'An inverter that passes the supply on counts with no more than its `inputLimit` leaves for charging. A charger that is too much by itself is found by `charger-input`.',
+    ),
     fix: 'Lower the input limits, run fewer loads at once, or use a larger connection.',
     sources: [
       { standard: 'NEC', edition: '2017-2023', table: '210.20(A), 210.21(B)', provenance: 'published' },

@@ -50,7 +50,7 @@ export const streamFlow = defineCheck({
   docs: {
     finds: 'A turbine draws more than the stream gives beyond what must stay in it.',
     guards: 'Streams that run dry in late summer, permits that are broken, and turbines that draw air or stand still.',
-    how: 'The flow by month (`flowByMonth`, else `flow`) less `ecologicalFlow`, against the least that the turbine runs with (`leastFlow`), or what its nozzles pass (`designFlow`) where they cannot be closed down. Every month below is a finding. The power is reckoned with what is left all the same. What must stay in a stream is the word of the authority, not of this check.',
+    how: 'The flow by month (`flowByMonth`, else `flow`) less `ecologicalFlow`, against the least that the turbine runs with (`leastFlow`), or what its nozzles pass (`designFlow`) where they cannot be closed down. Every month below is a finding. The power is worked out with what is left all the same. What must stay in a stream is the word of the authority, not of this check.',
     fix: 'Draw less water in those months, or use a smaller turbine.',
     sources: [PRACTICE],
     failing: `design Mill {

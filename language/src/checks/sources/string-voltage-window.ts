@@ -5,7 +5,7 @@ import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { coldOpenVoltage } from '../../quantities/supply/array.js';
 import { collect } from '../../quantities/worst.js';
-import { defineCheck, type Fix, type Verdict, atMost, atLeast } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost, atLeast, points } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import {
@@ -126,7 +126,11 @@ export const stringVoltageWindow = defineCheck({
     finds:
       'A string of solar modules works outside the voltages in which its charge controller can charge, in the heat or in the cold.',
     guards: 'An array that gives nothing on the hottest days, when the cold store needs it most.',
-    how: 'The voltage at maximum power of the string with its cells hot (nominal operating temperature `noct` in full sun at the highest `ambient`, else 30 K above the air; common practice, no source) is held against the lower end of the controller’s `window` and against its highest set point with `stringHeadroom` of the design (1 V unless said; common practice, no source; not for `tracking: pwm`). It is an error where even the set point is not reached by the data sheet’s own figures, else a warning. In the cold the string must stay within the window (a warning). The coefficient of power stands for that of the voltage at maximum power.',
+    how: points(
+      'The voltage at maximum power of the string, its cells hot: nominal operating temperature `noct` in full sun at the highest `ambient`, else 30 K above the air (common practice, no source).',
+      'It is held against the lower end of the controller’s `window`, and against its highest set point with `stringHeadroom` of the design (1 V unless said; common practice, no source; not for `tracking: pwm`). An error where even the set point is not reached by the data sheet’s own figures, else a warning.',
+      'In the cold the string must stay within the window (a warning). The coefficient of power stands for that of the voltage at maximum power.',
+    ),
     fix: 'Change the number of modules in series, or use a controller with another window.',
     sources: [{ standard: 'definition of NOCT (IEC 61215)', provenance: 'published' }, PRACTICE],
     failing: `design Hut {

@@ -4,7 +4,7 @@ import { isAcConsumer, passingOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
 import { inputSettingOn } from '../../quantities/plant/input-setting.js';
 import { limitsToSet, supplyTerminal } from '../../quantities/supply/input-limit.js';
-import { defineCheck, type Verdict, atMost } from '../define.js';
+import { defineCheck, type Verdict, atMost, points } from '../define.js';
 import { hasSupplies, limitInput } from '../input-limit.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { PRACTICE, roundDown } from './shared.js';
@@ -56,7 +56,12 @@ export const supplySetting = defineCheck({
     finds: 'An input limit that fits one of the supplies that exclude each other and is too high for another.',
     guards:
       'The limit set for the 30 A post stays in when the coach is connected to a 15 A socket: the breaker trips, or worn contacts burn.',
-    how: 'For an inverter that passes its supply on and is fed through an inlet that accepts one cord at a time (`oneCord`), the limit that is set for each supply (`inputLimitFrom`, else `inputLimit`), or its transfer relay where that is smaller, is held against `inputLimitToSet` of that supply: the least of what plugs, devices and conductors on the way carry for hours and what the source gives, less what else they carry. It carries what is passed on in addition to what it charges with, so that its limit counts whatever runs today. What a charger without such a relay draws is judged by `plug-continuous`, `charger-input`, `shore-limit`, `vehicle-outlet` and `generator-overload`, supply by supply.',
+    how: points(
+      'For an inverter that passes its supply on and is fed through an inlet that accepts one cord at a time (`oneCord`): the limit that is set for each supply against what that supply can give for hours.',
+      'The limit is `inputLimitFrom`, else `inputLimit`, or the transfer relay where that is smaller. It covers what is passed on as well as what charges, so that it counts whatever runs today.',
+      'It is held against `inputLimitToSet` of the supply: the least of what plugs, devices and conductors on the way carry for hours and what the source gives, less what else they carry.',
+      'What a charger without such a relay draws is judged supply by supply by `plug-continuous`, `charger-input`, `shore-limit`, `vehicle-outlet` and `generator-overload`.',
+    ),
     fix: 'Set an input limit for each supply, as the settings sheet lists them.',
     sources: [
       { standard: 'NEC', edition: '2017-2023', table: '210.20(A), 210.21(B)', provenance: 'published' },

@@ -156,7 +156,7 @@ export const vehicleOutlet = defineCheck({
   docs: {
     finds: 'More is drawn continuously from the outlet of a vehicle than it gives.',
     guards: 'An outlet that switches itself off after minutes, a blown fuse in the vehicle, a socket that melts.',
-    how: 'Of an outlet with alternating current, chargers and the loads that can run at the same time of the day are held against `rating` per leg and against `rated`. Of a direct-current outlet, what converters and loads take at their lowest input voltage is held against `rating`; a bank joined to it without a converter draws whatever it is given, so that what limits the current is asked for. What the plug carries for hours is judged by `plug-continuous`, a charger that is too much by itself by `charger-input`.',
+    how: 'Of an outlet with alternating current, chargers and the loads that can run at the same time of the day are held against `rating` per leg and against `rated`. Of a direct-current outlet, what converters and loads draw at their lowest input voltage is held against `rating`; a bank joined to it without a converter draws whatever it is given, so that what limits the current is a question. What the plug carries for hours is judged by `plug-continuous`, a charger that is too much by itself by `charger-input`.',
     fix: 'Lower the charge current to what the outlet gives continuously, or charge while driving only.',
     sources: [PRACTICE],
     failing: `design Camp {

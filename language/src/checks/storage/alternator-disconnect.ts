@@ -41,7 +41,7 @@ function* judgeAlternator(alternator: Instance, context: DesignContext): Generat
       'it rises within milliseconds to several times nominal and destroys diodes, regulator and other gear on the bus',
     advice: `Let ${alternator.name} charge a lead battery with a DC-to-DC charger behind it, link ${namesOf(banks)} to its regulator so that it stops first, or fit surge protection (\`surgeProtected: yes\`).`,
     use: NO_LIMIT,
-    related: banks.map((bank) => ({ place: bank.place, text: `the protection of ${bank.name} can open` })),
+    related: banks.map((bank) => ({ place: bank.place, text: `the BMS of ${bank.name} can disconnect` })),
   };
 }
 
@@ -51,9 +51,9 @@ export const alternatorDisconnect = defineCheck({
   severity: 'warning',
   since: '0.1.0',
   docs: {
-    finds: 'Every bank on the bus of an alternator can open by itself while the alternator charges.',
+    finds: 'Every bank on the bus of an alternator can disconnect by itself while the alternator charges.',
     guards: 'Diodes, regulators and electronics that the surge of an alternator without load destroys.',
-    how: 'A bank can open when its protection is stated (`protectionHigh`, `protectionLow` or `reset`) or its chemistry is lithium. A bank without protection on the same bus, an alternator that survives it (`surgeProtected`), or a link from each bank to the alternator ends the finding. Common practice; ISO 16750-2 names the pulse.',
+    how: 'A bank can disconnect by itself when the voltages of its BMS are stated (`protectionHigh`, `protectionLow` or `reset`) or its chemistry is lithium. A bank without a BMS on the same bus, an alternator that survives it (`surgeProtected`), or a link from each bank to the alternator ends the finding. Common practice; ISO 16750-2 names the pulse.',
     fix: 'Put a converter between alternator and bank, keep a starter battery on its output, or let the BMS stop the field first.',
     sources: [{ standard: 'ISO 16750-2: load dump', provenance: 'from memory' }, PRACTICE],
     failing: `design Van {

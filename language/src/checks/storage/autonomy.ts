@@ -79,7 +79,7 @@ export const autonomy = defineCheck({
   docs: {
     finds: 'A bank carries its loads for less than the time its `autonomy` demands.',
     guards: 'Loads that go dark, or a generator that must run, before the days without sun or grid are over.',
-    how: 'Capacity of all banks on the bus less their `reserve`, over the mean current of the loads with the battery alone (by profile and duty, through the efficiency of inverters, idle draw included; loads that control rules shed count in full). Less than asked for when new and warm is an error; less when aged to 80 % and at the lowest `cellTemperature` is a warning. Lead that states `peukert` and `capacityTime` gives less at a mean current above the one it is rated at, never more below it.',
+    how: 'Capacity of all banks on the bus less their `reserve`, over the mean current of the loads with the battery alone (by profile and duty, through the efficiency of inverters, idle draw included; loads that control rules shed count in full). Less than demanded when new and warm is an error; less when aged to 80 % and at the lowest `cellTemperature` is a warning. Lead that states `peukert` and `capacityTime` gives less at a mean current above the one it is rated at, never more below it.',
     fix: 'Add units in parallel, lower the loads, or agree on a shorter time.',
     sources: [
       { standard: 'IEEE 1013 and IEEE 1562: stand-alone sizing', provenance: 'from memory' },

@@ -6,7 +6,7 @@ import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { solveDirect } from '../../quantities/network/direct.js';
 import { collect, sumOf } from '../../quantities/worst.js';
-import { defineCheck, type Fix, type Verdict, atMost } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost, points } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { PRACTICE, busesOf, namesOf } from './shared.js';
@@ -176,8 +176,13 @@ export const bankStrings = defineCheck({
   docs: {
     finds: 'More strings are in parallel than their maker or practice allows, or they share the current unevenly.',
     guards:
-      'A string that is worked harder than the rest, ages first and drags the others down, or whose protection opens and loads the next.',
-    how: 'All strings on a bus are counted and held against `maximumParallel` of the units, else the design setting `mostStrings` (4 unless set: a rule of thumb). The current split of a bank comes from the resistance network of its strings (`resistance`, at its lowest), the links between them (`jumper`) and the `takeOff`; that of several banks on one bus from the network of their cables when everything draws. More than `stringExcess` (10 % unless set: a rule of thumb) above the fair share is a finding; an error where the busiest string is then above what one unit accepts.',
+      'A string that is worked harder than the rest, ages first and drags the others down, or whose BMS disconnects and loads the next.',
+    how: points(
+      'How many strings there are, and how they share the current.',
+      'All strings on a bus are counted and held against `maximumParallel` of the units, else the design setting `mostStrings` (4 unless set: a rule of thumb).',
+      'The current split of a bank comes from the resistance network of its strings (`resistance`, at its lowest), the links between them (`jumper`) and the `takeOff`; that of several banks on one bus from the network of their cables when everything draws.',
+      'More than `stringExcess` (10 % unless set: a rule of thumb) above the fair share is a finding; an error where the busiest string is then above what one unit accepts.',
+    ),
     fix: 'Use fewer, larger units, and lead all strings to a busbar over equal cables.',
     sources: [
       { standard: 'articles on interconnecting batteries: current split of four units', provenance: 'published' },

@@ -5,7 +5,7 @@ import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { collect, whenKnown } from '../../quantities/worst.js';
 import { type ChargeMode, gassingCurrentOf, ventilationOf } from '../../reference/energy/index.js';
-import { defineCheck, type Fix, type Verdict, atLeast, NO_LIMIT } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atLeast, NO_LIMIT, points } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { banksOf, chemistryOf } from './shared.js';
@@ -175,7 +175,13 @@ export const bankVentilation = defineCheck({
   docs: {
     finds: 'A bank that gives off hydrogen gets less air than IEC 62485-2 demands.',
     guards: 'An explosive mixture of hydrogen and air above the bank at the end of charge.',
-    how: 'Lead cells make gas with 20 mA (vented) or 8 mA (valve-regulated) for each Ah on boost charge, 5 and 1 mA where no set point lies above float (2.23 and 2.27 V a cell), or with the `gassingCurrent` their maker states, never with more than all chargers give. 0.05 m³/h of air are needed for each cell and ampere. `airFlow` counts as stated, an `opening` of 28 cm² (each of two) brings 1 m³/h by natural draught. The table holds up to 2.40 V a cell; above that air for the full charge current passes, and anything between is not checked until the maker’s `gassingCurrent` is stated. Lithium gives off no hydrogen in normal use.',
+    how: points(
+      '0.05 m³/h of air for each cell and each ampere that makes gas (IEC 62485-2).',
+      'Lead cells make gas with 20 mA (vented) or 8 mA (valve-regulated) for each Ah on boost charge; with 5 and 1 mA where no set point lies above float (2.23 and 2.27 V a cell); or with the `gassingCurrent` their maker states. Never with more than all chargers give.',
+      'The table holds up to 2.40 V a cell. Above that, air for the full charge current passes, and anything between is not checked until the maker’s `gassingCurrent` is stated.',
+      '`airFlow` counts as stated; an `opening` of 28 cm² (each of two) brings 1 m³/h by natural draught.',
+      'Lithium gives off no hydrogen in normal use.',
+    ),
     fix: 'Enlarge the openings or the fan, lower the charge current, or choose sealed units.',
     sources: [
       { standard: 'IEC 62485-2', edition: 'EN 50272-2:2001 values', table: 'Table 1', provenance: 'published' },

@@ -105,7 +105,7 @@ export const cellTemperature = defineCheck({
     finds: 'The cells of a bank get colder or hotter than its data sheet allows.',
     guards:
       'A bank that switches itself off in the cold or heat when it is needed, and cells that age in a few summers.',
-    how: 'Both ends of `cellTemperature` are held against `dischargeTemperature`, and its upper end against that of `chargeTemperature` where anything charges the bank. Charging in the cold is the matter of `charge-cold`. Where `cellTemperature` is not stated it is asked for only if the site leaves the span of the data sheet.',
+    how: 'Both ends of `cellTemperature` are held against `dischargeTemperature`, and its upper end against that of `chargeTemperature` where anything charges the bank. Charging in the cold is judged by `charge-cold`. Where `cellTemperature` is not stated it is a question only if the site leaves the span of the data sheet.',
     fix: 'Move, insulate, heat or cool the bank, or choose a chemistry for that climate.',
     sources: [{ standard: 'the data sheet of the bank', provenance: 'data sheet' }],
     failing: `design Mast {

@@ -5,7 +5,7 @@ import type { Instance } from '../../model/types.js';
 import { formatNumber, inUnit } from '../../quantity/index.js';
 import { lowEnd } from '../../quantities/ends.js';
 import { chemistrySource } from '../../reference/energy/chemistries.js';
-import { defineCheck, type Severity, type Verdict, atLeast, NO_LIMIT } from '../define.js';
+import { defineCheck, type Severity, type Verdict, atLeast, NO_LIMIT, points } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
 import { banksOf, chemistryOf, namesOf } from './shared.js';
@@ -170,12 +170,17 @@ export const chargeCold = defineCheck({
   docs: {
     finds: 'A bank can be charged while its cells are colder than they may be.',
     guards: 'Metallic lithium that plates out in cold cells and shorts them later, without any sign at first.',
-    how: 'The lowest `cellTemperature` of the bank is held against the lowest of its `chargeTemperature`, or against 0 °C for lithium where none is stated. A site that never gets that cold needs no `cellTemperature`. A `heater` ends the finding. Where the protection refuses charge (`coldLock`), a control rule switches every charger off, or all stop without their link, the cells are safe and an information says that they are not charged then; where only a link keeps the chargers off it is a warning. For lead it is a warning.',
+    how: points(
+      'The lowest `cellTemperature` of the bank against the lowest of its `chargeTemperature`, or against 0 °C for lithium where none is stated. For lead it is a warning.',
+      'A site that never gets that cold needs no `cellTemperature`. A `heater` ends the finding.',
+      'Where the BMS refuses charge (`coldLock`), a control rule switches every charger off, or all stop without their link, the cells are safe, and an information says that they are not charged then.',
+      'Where only a link keeps the chargers off it is a warning.',
+    ),
     fix: 'Heat the bank or the room, or let its BMS stop every charger below the limit.',
     sources: [
       {
         standard: 'lithium pack manual and two cell data sheets',
-        table: 'charge current by temperature: none below 0 °C',
+        table: 'charge current by temperature, none below 0 °C',
         provenance: 'published',
       },
       { standard: 'IEC 62619: cells are kept inside their operating region', provenance: 'from memory' },

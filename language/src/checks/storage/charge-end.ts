@@ -7,7 +7,7 @@ import type { Instance, Link } from '../../model/types.js';
 import { sentBySoc } from '../../quantities/plant/banks.js';
 import { setPointsOf } from '../../quantities/plant/chargers.js';
 import { chargersOf } from '../../quantities/supply/joined.js';
-import { defineCheck, type Failed, NO_LIMIT, type Verdict } from '../define.js';
+import { defineCheck, type Failed, NO_LIMIT, type Verdict, points } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
 import { PRACTICE, banksOf, chemistryOf, isSwitchedOffBy } from './shared.js';
@@ -120,7 +120,11 @@ export const chargeEnd = defineCheck({
   docs: {
     finds: 'A charger has no end of charge of its own: only the disconnect of the BMS stops it.',
     guards: 'Cells whose last protection is worn by daily use, and loads that meet a charger without a bank.',
-    how: '`endOfCharge` of a charger says what ends its charge: its `setPoints` (as when nothing is said), the `limits` that the BMS sends over a link, or the `disconnect` of the BMS. A disconnect is a finding, unless a rule switches the charger off by what the bank shows; so is an array wired to a bank that can disconnect. Limits over a link need the link, a bank that sends 0 A when full (last row of `chargeBySoc`), and an end without the link: `lostLink: stop`, or `lostLink: defaults` with set points below the voltage at which the BMS disconnects.',
+    how: points(
+      '`endOfCharge` of a charger says what ends its charge: its `setPoints` (as when nothing is said), the `limits` that the BMS sends over a link, or the `disconnect` of the BMS.',
+      'A disconnect is a finding, unless a rule switches the charger off by what the bank shows; so is an array wired to a bank that can disconnect.',
+      'Limits over a link need the link; a bank that sends 0 A when full (last row of `chargeBySoc`); and an end without the link: `lostLink: stop`, or `lostLink: defaults` with set points below the voltage at which the BMS disconnects.',
+    ),
     fix: 'Set an absorption and float voltage, or let the link to the BMS end the charge before it disconnects.',
     sources: [
       {

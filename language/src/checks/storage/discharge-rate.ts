@@ -106,8 +106,8 @@ export const dischargeRate = defineCheck({
   docs: {
     finds: 'Everything that draws from a bank at once demands more than its units give.',
     guards:
-      'Protection that opens under full load, and lead banks that are empty long before their rated capacity is used.',
-    how: 'The rated current of inverters at the lowest voltage at which they run, of DC loads and of converters is added up in every source state and held against `maximumDischarge` times the strings of all banks on the bus. A single bank with an inverter is the matter of `inverter-bank-current`. For lead the capacity at the mean current of the loads follows from `capacityTime` and `peukert`, C·(I·H/C)^(1 − k); less than `rateShare` of the rated capacity (80 % unless set: a rule of thumb) is a warning.',
+      'A BMS that disconnects under full load, and lead banks that are empty long before their rated capacity is used.',
+    how: 'The rated current of inverters at the lowest voltage at which they run, of DC loads and of converters is added up in every source state and held against `maximumDischarge` times the strings of all banks on the bus. A single bank with an inverter is judged by `inverter-bank-current`. For lead the capacity at the mean current of the loads follows from `capacityTime` and `peukert`, C·(I·H/C)^(1 − k); less than `rateShare` of the rated capacity (80 % unless set: a rule of thumb) is a warning.',
     fix: 'Add units in parallel, choose units that give more, or run fewer loads at once.',
     sources: [
       { standard: 'battery-monitor manual: capacity by current and exponent', provenance: 'published' },

@@ -96,7 +96,7 @@ export const dwellingEnergy = defineCheck({
     finds: 'More energy is stored at a dwelling than the fire code allows in a unit or a place.',
     guards:
       'A battery fire that the house and its people are not protected from; a permit refused after the installation.',
-    how: 'Where the site says `dwelling` and the basis is `nec`: each unit holds at most 20 kWh, all units together 40 kWh in closets, basements and utility space, 80 kWh in garages, on outside walls or on the ground (each by the `location` of the bank), and none stands where people live or sleep; up to 1 kWh is free. Distances of 914 mm (3 ft) between units and from doors and windows are not looked at. Other editions and the local authority may differ: at most a warning. Vehicles and boats are no dwellings.',
+    how: 'Where the site says `dwelling` and the basis is `nec`: each unit holds at most 20 kWh, all units together 40 kWh in closets, basements and utility space, 80 kWh in garages, on outside walls or on the ground (each by the `location` of the bank), and none stands where people live or sleep; up to 1 kWh is exempt. Distances of 914 mm (3 ft) between units and from doors and windows are not looked at. Other editions and the local authority may differ: at most a warning. Vehicles and boats are no dwellings.',
     fix: 'Store less there, move the bank to a place with a higher limit, or set units apart as the code says.',
     sources: [
       { ...DWELLING_STORAGE.source },

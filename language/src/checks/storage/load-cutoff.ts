@@ -67,10 +67,10 @@ export const loadCutoff = defineCheck({
   since: '0.1.0',
   docs: {
     finds:
-      'A load or converter on the bus of a bank without electronics keeps drawing below the lowest voltage of its cells.',
+      'A load or converter on the bus of a bank without a BMS keeps drawing below the lowest voltage of its cells.',
     guards:
       'Lead-acid cells that are discharged too deeply, and conductors that overheat: a load of constant power draws more current the lower the voltage.',
-    how: '`minimumVoltage` of a load says down to which voltage of the bus it draws: its own cut-off, or that of a disconnect before it. It must not lie below the lowest voltage of the bank (`lowestVoltage`), at which its currents are worked out. A rule that switches the load off by what the bank shows does as well. Banks with electronics disconnect by themselves. Where nothing is stated that is a question.',
+    how: '`minimumVoltage` of a load says down to which voltage of the bus it draws: its own cut-off, or that of a disconnect before it. It must not lie below the lowest voltage of the bank (`lowestVoltage`), at which its currents are worked out. A rule that switches the load off by what the bank shows will do instead. A BMS disconnects by itself. Where nothing is stated that is a question.',
     fix: 'Raise the cut-off of the load, fit a low-voltage disconnect before it (and state the voltage at which it opens), or let a rule switch it off by what the bank shows.',
     sources: [PRACTICE],
     failing: `design Boat {

@@ -29,7 +29,7 @@ export const OTHERWISE = {
   work: (run: Run): string => `Redo ${run.name} before anything is closed. ${WORK_CAUSES}`,
 
   bank: (hasProtection: boolean): string =>
-    `Reversed: never close; swap its connections. Too low: charge it alone. Too high: let it rest, and check its number of cells in series. None: ${hasProtection ? 'its own protection has opened' : 'a joint between its units is open'}.`,
+    `Reversed: never close; swap its connections. Too low: charge it alone. Too high: let it rest, and check its number of cells in series. None: ${hasProtection ? 'its BMS has disconnected' : 'a joint between its units is open'}.`,
 
   banks: (bank: Instance, others: readonly Instance[]): string =>
     `Do not connect them: the higher drives a large current into the lower. Charge the lower of ${named([bank, ...others])} alone until they agree.`,

@@ -65,6 +65,19 @@ function cutLength(run: Run, { context }: SheetInput): Result {
 export const cutCell = (run: Run, input: SheetInput): Cell =>
   boxForCuts(input) ?? input.cells.result(cutLength(run, input));
 
+/** `2 × BankFeed, 1 × BankFeed (earth); number not stated: InvOut` */
+function piecesText(pieces: readonly CutPiece[]): string {
+  const nameOf = ({ run, isEarth }: CutPiece): string => `${run.name}${isEarth ? ' (earth)' : ''}`;
+  const counted = pieces.filter(({ count }) => count !== undefined);
+  const others = pieces.filter(({ count }) => count === undefined);
+  return [
+    counted.map((piece) => `${piece.count} × ${nameOf(piece)}`).join(', '),
+    others.length > 0 ? `number not stated: ${others.map(nameOf).join(', ')}` : '',
+  ]
+    .filter(Boolean)
+    .join('; ');
+}
+
 /** The cut list: by size and type, what is cut for which run, and the length in all. */
 export function cutBlocks(input: SheetInput): readonly Block[] {
   const rows = rowsOf(input);
@@ -78,12 +91,7 @@ export function cutBlocks(input: SheetInput): readonly Block[] {
         {
           key: 'runs',
           title: 'Pieces',
-          cell: ({ pieces }) =>
-            text(
-              pieces
-                .map(({ run, isEarth, count }) => `${count ?? '?'} × ${run.name}${isEarth ? ' (earth)' : ''}`)
-                .join(', '),
-            ),
+          cell: ({ pieces }) => text(piecesText(pieces)),
         },
         { key: 'length', title: 'Total length, one way', isNumber: true, cell: (row) => wayOf(row, input) },
         { key: 'total', title: 'Total cut length', isNumber: true, cell: (row) => totalOf(row, input) },

@@ -160,7 +160,14 @@ export function loadsSheet({ system, context, cells }: SheetInput): Sheet {
     if (having.length === 0) return box();
     const parts = collect(having.map((each) => context.quantity(each, 'dailyEnergy')));
     return parts.ok
-      ? cells.value(sumOf('energy of all loads a day', 'E_day', 'Wh', parts.derivations))
+      ? cells.value(
+          sumOf(
+            'energy of all loads a day',
+            'E_day',
+            'Wh',
+            parts.derivations.map((part, at) => ({ ...part, symbol: `E_${having[at]!.name}` })),
+          ),
+        )
       : cells.result(parts.result);
   }
 }

@@ -10,7 +10,7 @@ type RoleOf<K extends SetPointRole['kind']> = Extract<SetPointRole, { readonly k
 /** What a limit of the bank means for what is set. Each names a fact of the bank, which the appendix derives. */
 const LIMITS: Readonly<Record<RoleOf<'limit'>['quantity'], string>> = {
   protectionVoltage:
-    'Limit of the bank, not set here: all charging stays below it, else its protection disconnects the bank during charge.',
+    'Limit of the bank, not set here: all charging stays below it, else its BMS disconnects the bank during charge.',
   chargeVoltageLimit: 'Limit of the bank, not set here: no charger is set above it.',
   lowestVoltage: 'Limit of the bank, not set here: loads must be off before the bank reaches it.',
 };

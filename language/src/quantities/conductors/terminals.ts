@@ -48,8 +48,8 @@ function unmarked(run: Run, size: Derivation, context: QuantityContext): Derivat
     origin: 'default',
     notes: [
       isSmall
-        ? 'not stated: NEC 110.14(C) asks 60 degC up to 100 A unless the gear is marked 75 degC; read the marking'
-        : 'not stated: NEC 110.14(C) asks 75 degC above 100 A',
+        ? 'not stated: NEC 110.14(C) reads 60 degC up to 100 A unless the gear is marked 75 degC; read the marking'
+        : 'not stated: NEC 110.14(C) reads 75 degC above 100 A',
     ],
   });
 }

@@ -105,7 +105,7 @@ export const powerOf = (load: Instance, shareOf: typeof meanShare, context: Desi
         shareOf === fullShare ? `power of ${load.name}` : `mean power of ${load.name}`,
         numberIn(power, 'W') * numberIn(share, ''),
         'W',
-        { symbol: `P_${load.name}`, formula: 'P·s', inputs: [power, share] },
+        { symbol: `P_${load.name}`, formula: 'P_n·s', inputs: [{ ...power, symbol: 'P_n' }, share] },
       ),
     );
   });

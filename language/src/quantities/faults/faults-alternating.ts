@@ -20,7 +20,6 @@ import { systemOf } from '../supply/supply.js';
 import { worstOfStates } from '../worst.js';
 import { alternatingOutputOf, faultSourcesOf } from '../../model/roles.js';
 import { query } from '../../model/context.js';
-import { none } from '../../equipment/index.js';
 
 /** Impedance in ohm. */
 interface Ohms {
@@ -63,7 +62,7 @@ function largestOf(source: Instance, system: AcSystem, context: QuantityContext)
     }),
   });
   const drives = faultSourcesOf(source).find(({ at }) => at === alternatingOutputOf(source));
-  if (drives?.as === 'service' && drives.current !== none) {
+  if (drives?.as === 'service') {
     const stated = context.fact(source, drives.current);
     if (stated.kind !== 'known') return stated;
     const fault = highEnd(stated.derivation);

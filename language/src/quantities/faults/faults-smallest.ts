@@ -15,7 +15,6 @@ import { highestResistance, leavesAgeingOut } from '../storage/bank-fault.js';
 import { systemOf } from '../supply/supply.js';
 import { banksJoinedTo } from '../supply/joined.js';
 import { alternatingOutputOf, faultSourcesOf, isBank, isDevice, storingOf } from '../../model/roles.js';
-import { none } from '../../equipment/index.js';
 
 /** The smallest fault current at an end of a run, and what drives it. */
 export interface FarFault {
@@ -116,7 +115,7 @@ function findWeakDrive(source: Instance, context: QuantityContext): Result | Wea
     }),
   });
   const drives = faultSourcesOf(source).find(({ at }) => at === alternatingOutputOf(source));
-  if (drives?.as === 'service' && drives.current !== none) {
+  if (drives?.as === 'service') {
     const stated = context.fact(source, drives.current);
     if (stated.kind !== 'known') return stated;
     const fault = lowEnd(stated.derivation);

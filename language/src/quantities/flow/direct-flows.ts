@@ -68,7 +68,7 @@ function converterInput(instance: Instance, context: QuantityContext): Result {
       {
         symbol: `I_${instance.name}`,
         formula: 'I·U_out/(η·U_in,min)',
-        inputs: [current, output, input, efficiency],
+        inputs: [{ ...current, symbol: 'I' }, output, input, efficiency],
         subject: instance.name,
       },
     ),

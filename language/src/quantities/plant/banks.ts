@@ -172,7 +172,7 @@ function protectionOf(
   const high = volts('protectionHigh') ?? (row.protection ? row.protection.to * cells : Infinity);
   if (row.protection && volts('protectionLow') === undefined)
     facts.assume(
-      `the protection of ${bank.name} is taken to open at ${formatVolts(low)} on discharge and ${formatVolts(high)} on charge, as usual for its chemistry`,
+      `the BMS of ${bank.name} is taken to disconnect at ${formatVolts(low)} on discharge and ${formatVolts(high)} on charge, as usual for its chemistry`,
     );
   return {
     protectionLow: low,

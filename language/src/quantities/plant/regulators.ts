@@ -84,7 +84,7 @@ export function regulatorNumbers(
   if (supply.kind === 'array' && modulesBehind(charger, context).length === 0) return undefined;
   const takesCurrent = charging.isUnregulated === true || context.maybe(charger, 'tracking')?.value === 'pwm';
   const ramp = context.maybe(charger, 'ramp');
-  if (ramp) facts.assume(`${charger.name} gives nothing for half of its ramp, then everything`);
+  if (ramp) facts.assume(`${charger.name} gives nothing for the first half of its ramp, then all it can`);
   const isConverting = supply.kind !== 'own';
   const input = inputBusOf(charger);
   const hasModules = modulesOf(charger, context).length > 0;

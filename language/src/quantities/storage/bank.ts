@@ -218,7 +218,7 @@ export function isProtected(bank: Instance, context: QuantityContext): boolean {
 export const lowestVoltage = defineQuantity({
   name: 'lowestVoltage',
   of: [mayStore],
-  doc: 'Lowest voltage at which the bank still delivers: its protection, by data sheet or by chemistry. Lead has none: what draws from it must end there (see `load-cutoff` and `inverter-cutoff`), and what a cut-off lets through while it is held for seconds is not counted.',
+  doc: 'Lowest voltage at which the bank still delivers: where its BMS disconnects, by data sheet or by chemistry. Lead has none: what draws from it must end there (see `load-cutoff` and `inverter-cutoff`), and what a cut-off lets through while it is held for seconds is not counted.',
   unit: 'V',
   bound: 'least',
   compute: (thing, context) => {
@@ -232,12 +232,12 @@ export const lowestVoltage = defineQuantity({
 export const protectionHigh = defineQuantity({
   name: 'protectionVoltage',
   of: [mayStore],
-  doc: 'Voltage at which the protection of the bank opens on charge.',
+  doc: 'Voltage at which the BMS of the bank disconnects on charge.',
   unit: 'V',
   compute: (thing, context) =>
     seriesTimes(
       'protectionHigh',
-      'voltage at which the protection opens on charge',
+      'voltage at which the BMS disconnects on charge',
       'U_prot',
       'U_high',
     )(instance(thing), context),

@@ -42,12 +42,12 @@ function ofTheBank(bank: Instance, context: QuantityContext): SetPoint[] {
     return result.kind === 'known' ? [{ what, value: result.derivation, role: { kind: 'limit', quantity } }] : [];
   };
   return [
-    ...known('protectionVoltage', `the protection of ${bank.name} opens on charge`),
+    ...known('protectionVoltage', `the BMS of ${bank.name} disconnects above this`),
     ...known('chargeVoltageLimit', `highest charge voltage of ${bank.name}`),
     ...known(
       'lowestVoltage',
       isProtected(bank, context)
-        ? `the protection of ${bank.name} opens on discharge`
+        ? `the BMS of ${bank.name} disconnects below this`
         : `${bank.name} is not discharged below this`,
     ),
   ];
@@ -91,6 +91,6 @@ function ofRules(control: Control, bank: Instance, signal: string): SetPoint[] {
   ];
 }
 
-/** Set points in one line: `58.4 V the protection of Bank opens on charge, 56 V absorb of Rect, …`. */
+/** Set points in one line: `58.4 V the BMS of Bank disconnects above this, 56 V absorb of Rect, …`. */
 export const setPointsText = (points: readonly SetPoint[]): string =>
   points.map(({ what, value }) => `${displayValue(value)} ${what}`).join(', ');

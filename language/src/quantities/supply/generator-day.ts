@@ -117,7 +117,12 @@ function sparedBy(
   const inputs = collect(chargers.map((each) => inputPowerOn(each, set, context)));
   // Without them the set counts with all that its chargers could draw: more fuel, not less.
   if (!inputs.ok) return undefined;
-  const full = sumOf('input of the chargers', 'P_in', 'W', inputs.derivations);
+  const full = sumOf(
+    'input of the chargers',
+    'P_in',
+    'W',
+    inputs.derivations.map((each, at) => ({ ...each, symbol: `P_${chargers[at]!.name}` })),
+  );
   return derive('what the chargers draw less than that', share * numberIn(full, 'W'), 'W', {
     symbol: 'ΔP',
     formula: 'P_in·(1 − (I_run + I_net)/I_chg)',

@@ -41,7 +41,7 @@ export function leftByLoads(
   return derive(demand.name, left, unit, {
     ...(demand.symbol ? { symbol: demand.symbol } : {}),
     formula: 'max(0, limit − loads passed through)',
-    inputs: [bound, ...passed],
+    inputs: [{ ...bound, symbol: 'limit' }, ...passed],
     ...(demand.subject ? { subject: demand.subject } : {}),
     governing: [{ kind: 'bound', bound: 'inputSetting', subject: charger.name, lessPassed: true }],
   });

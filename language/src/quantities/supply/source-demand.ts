@@ -295,8 +295,8 @@ const meanPower = defineQuantity({
               const share = meanShare(consumer, context);
               return derive(`mean power of ${consumer.name}`, numberIn(part, 'W') * numberIn(share, ''), 'W', {
                 symbol: `P_${consumer.name}`,
-                formula: 'P·s',
-                inputs: [part, share],
+                formula: 'P_n·s',
+                inputs: [{ ...part, symbol: 'P_n' }, share],
               });
             }),
           ),

@@ -27,7 +27,11 @@ export function poorestOf(months: readonly Derivation[]): Derivation {
 /** A year of days that are known by month. */
 export function yearOf(name: string, symbol: string, months: readonly Derivation[]): Derivation {
   const energy = months.reduce((sum, day, month) => sum + numberIn(day, 'Wh') * DAYS_IN_MONTH[month]!, 0);
-  return derive(name, energy, 'Wh', { symbol, formula: 'Σ days·W_day', inputs: months });
+  return derive(name, energy, 'Wh', {
+    symbol,
+    formula: 'Σ days·W_day',
+    inputs: months.map((month) => ({ ...month, symbol: 'W_day' })),
+  });
 }
 
 /** What an array brings into a bank on a day of its poorest month, with every month beside it. */

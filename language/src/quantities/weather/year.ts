@@ -71,7 +71,11 @@ const yearlyEnergy = defineQuantity({
       const each = instance(thing);
       if (isArray(each) || !(isLoad(each) || isSet(each))) return known(yearOf(name, 'W_a', monthsOf(day)));
       return known(
-        derive(name, numberIn(day, 'Wh') * DAYS, 'Wh', { symbol: 'W_a', formula: '365·W_day', inputs: [day] }),
+        derive(name, numberIn(day, 'Wh') * DAYS, 'Wh', {
+          symbol: 'W_a',
+          formula: '365·W_day',
+          inputs: [{ ...day, symbol: 'W_day' }],
+        }),
       );
     }),
 });
@@ -140,7 +144,7 @@ const yearlyBalance = defineQuantity({
       const taken = derive('what the loads take in a year', numberIn(balance.wanted, 'Wh') * DAYS, 'Wh', {
         symbol: 'W_load',
         formula: '365·W_day',
-        inputs: [balance.wanted],
+        inputs: [{ ...balance.wanted, symbol: 'W_day' }],
       });
       const lacking = derive(
         `what ${bank.name} is short of in the months that do not cover themselves`,

@@ -73,11 +73,18 @@ const indented = (text: string, by = '  '): string =>
     .map((line) => (line === '' ? '' : by + line))
     .join('\n');
 
+/** Lines of prose; those of a point stay under its first word. */
 const prose = (text: string, { width }: Terminal): string =>
   indented(
     text
       .split('\n')
-      .map((paragraph) => wrap(paragraph, width - 2).join('\n'))
+      .flatMap((paragraph) => {
+        const [, mark, words] = /^(- )?(.*)$/.exec(paragraph)!;
+        const hang = mark ?? '';
+        return wrap(words!, width - 2 - hang.length).map(
+          (line, index) => (index === 0 ? hang : ' '.repeat(hang.length)) + line,
+        );
+      })
       .join('\n'),
   );
 

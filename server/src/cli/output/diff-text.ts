@@ -53,7 +53,8 @@ function designText(design: DesignDiff, frame: DiffFrame, { terminal, all }: Tex
   const { colors } = terminal;
   const basis = design.basis.after ?? design.basis.before ?? '';
   const name = design.formerName ? `${design.formerName} -> ${design.name}` : design.name;
-  const heading = `${colors.bold(peopleText(name))}  ${peopleText(`${frame.before} -> ${frame.after}   ${basis}   ${plural(design.edits.length, 'edit')}`)}`;
+  const edits = design.status === 'added' ? [] : [plural(design.edits.length, 'edit')];
+  const heading = `${colors.bold(peopleText(name))}  ${peopleText([`${frame.before} -> ${frame.after}`, basis, ...edits].join('   '))}`;
   const lines = [heading, peopleText(verdictOf(design))];
   if (design.formerUri !== undefined && design.formerUri !== design.uri)
     lines.push(peopleText(`moved: ${fileName(design.formerUri)} -> ${fileName(design.uri)}`));
@@ -72,7 +73,8 @@ function designText(design: DesignDiff, frame: DiffFrame, { terminal, all }: Tex
     );
   }
   lines.push(...editLines(design, all));
-  lines.push(summary(design, all));
+  const end = summary(design, all);
+  if (end !== '') lines.push(end);
   return lines;
 }
 
@@ -108,6 +110,7 @@ const isAcceptTold = ({ kind, subject, property }: DesignEdit, { lines }: Design
   kind === 'accept' &&
   lines.some((line) => line.kind === 'accept' && line.subject === subject && line.check === property);
 
+/** What the heading and the verdict do not say: how many of each class, what it costs, and what is left out. */
 function summary(design: DesignDiff, all: boolean): string {
   const { fails, less, runs, trust, better } = countsOf(design);
   const counts = [
@@ -121,8 +124,7 @@ function summary(design: DesignDiff, all: boolean): string {
   const cost = design.totals.map(({ what, unit, before, after }) => `${what} ${signed(after - before)} ${unit}`);
   return peopleText(
     [
-      counts.length > 0 ? counts.join(', ') : 'no engineering consequence',
-      plural(design.edits.length, 'edit'),
+      ...(counts.length > 1 ? [counts.join(', ')] : []),
       ...cost,
       ...(more > 0 ? [`${plural(more, 'further number')} (--all)`] : []),
     ].join('; '),

@@ -197,7 +197,7 @@ export const remarksOf = ({ lines }: DesignDiff): readonly Line[] => lines.filte
 /** Whether a change makes a design safer, in one sentence. */
 export function verdictOf(design: DesignDiff): string {
   if (design.status === 'added')
-    return `new design${design.worst === 'fails' ? `, ${plural(countsOf(design).fails, 'error')}` : ''}`;
+    return `new design${design.worst === 'fails' ? `, ${plural(countsOf(design).fails, 'error')}` : ', without errors'}`;
   if (design.status === 'removed') return 'design removed';
   if (design.status === 'unreadable') return 'not compared: it cannot be read on one side';
   const { lines } = design;

@@ -68,7 +68,7 @@ figure{margin:.6em 0}figure>.scroll>svg,figure>.scroll>img{max-width:100%;height
 .worked .step{font-weight:normal}.worked .note{color:#444}
 .hidden{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 a{color:#0b4a8f}
-@media (max-width:40rem){body{padding:.6rem;font-size:14px}nav ol{columns:1}table{width:max-content;min-width:100%}td{max-width:15rem}table:not(:has(th:nth-child(3))){width:100%}#diagram figure>.scroll>svg{width:auto;max-width:none}#wires figure>.scroll>svg{width:1100px;max-width:none}#plan figure>.scroll>svg{width:720px;max-width:none}}
+@media (max-width:40rem){body{padding:.6rem;font-size:14px}nav ol{columns:1}table{width:max-content;min-width:100%}td{max-width:15rem}table:not(:has(th:nth-child(3))){width:100%}#diagram figure>.scroll>svg{width:auto;max-width:none}#wires figure>.scroll>svg{width:1100px;max-width:none}#plan figure>.scroll>:is(svg,img){width:720px;max-width:none}}
 @media print{
 body{padding:0;font-size:9.5pt;max-width:none}${frontOf(sheets[0]?.name)}nav{margin-bottom:1.5em}nav ol{margin:.3em 0}
 .sheet{break-before:page}.sheet:first-of-type{break-before:auto}.sheet>h2{margin-top:0}${pages.flatMap((page) => page.map(({ name }) => `#${name}{page:sheet-${page[0].name}}`)).join('')}${below ? `${below}{break-before:auto;margin-top:2em}` : ''}#derivations{columns:2;font-size:8pt}#derivations h2{column-span:all}#derivations h3{margin:.6em 0 .1em}.sheet.wide table{font-size:8pt}

@@ -202,7 +202,7 @@ function expectedResistance(run: Run, expectation: Expectation, input: SheetInpu
   const resistance = input.context.quantity(run, 'resistance');
   if (cell.kind !== 'text' || resistance.kind !== 'known' || numberIn(resistance.derivation, 'ohm') >= LEAST_SHOWN)
     return cell;
-  return text(`below 10 mΩ, which is all that it shows; by a micro-ohmmeter ${cell.text}`);
+  return text(`below 10 mΩ on the usual meter; by a micro-ohmmeter ${cell.text}`);
 }
 
 /** What the design predicts, with how far an instrument may be off; else the limit in words. */

@@ -419,11 +419,13 @@ async function pictureOfFinding() {
     await page.locator('.monaco-editor .squiggly-error').first().waitFor({ timeout: 60_000 });
     await page.waitForTimeout(3000);
     const line = page.locator('.view-line', { hasText: /run\sBankFeed/ }).first();
+    // Lines move while lenses come in.
+    await page.locator('.codelens-decoration').first().waitFor({ timeout: 60_000 });
     const mark = await placeOfText(line, 'AWG');
     await page.mouse.click(mark.x + mark.width / 2, mark.y + mark.height / 2);
-    const name = await placeOfText(line, 'BankFeed');
     const hover = page.locator('.monaco-hover:visible', { hasText: 'cautions' }).first();
     await until('the hover', async () => {
+      const name = await placeOfText(line, 'BankFeed');
       await page.mouse.move(name.x + 4, name.y + name.height * 6, { steps: 4 });
       await page.mouse.move(name.x + name.width / 2, name.y + name.height / 2, { steps: 4 });
       await hover.waitFor({ timeout: 6000 }).catch(() => undefined);

@@ -23,7 +23,7 @@ const SORTS = [
   },
   {
     why: 'a clause of a sentence: it decides what is said of a finding, not whether there is one',
-    isOf: ({ code }) => /&& (`[^`]*`|'[^']*'),?$/.test(code) || /\? ` [^`]*` : ''[;,]?$/.test(code),
+    isOf: ({ code }) => /&& (`[^`]*`|'[^']*'),?$/.test(code) || /\? `[^`]*` : (''|undefined)[;,]?$/.test(code),
   },
   {
     why: 'equal within rounding is asked for beside it',

@@ -176,22 +176,27 @@ function areas(lines: readonly PlottedLine[], y: Scale, { x, isWithin }: Frame):
   });
 }
 
-/** Thresholds within the axis. Words stand above their line, those that would lie over each other side by side. */
+/** Room that the words of a threshold need above its line, so that they are not in the title of the panel. */
+const WORDS = 12;
+
+/** Thresholds within the axis. Words stand above their line, or below it at the top of the panel; those that would lie over each other side by side. */
 function thresholdMarks({ thresholds = [] }: Panel, y: ScaleLinear<number, number>, { left, width }: Frame): Markup[] {
   const [low, high] = y.domain();
+  const top = y.range()[1]!;
   const taken: { y: number; right: number }[] = [];
   return thresholds
     .filter(({ at }) => at >= low! && at <= high!)
     .sort((a, b) => b.at - a.at)
     .flatMap(({ text, at }) => {
       const height = round(y(at));
-      const near = taken.filter((each) => Math.abs(each.y - height) < 11).map(({ right }) => right);
+      const base = height - top < WORDS ? height + 10 : height - 2;
+      const near = taken.filter((each) => Math.abs(each.y - base) < 11).map(({ right }) => right);
       const start = Math.max(left + 4, ...near.map((right) => right + 8));
-      taken.push({ y: height, right: start + textWidth(text, 10) });
+      taken.push({ y: base, right: start + textWidth(text, 10) });
       return [
         element('path', { class: 'threshold', d: `M${left} ${height}H${left + width}` }),
         ...(start + textWidth(text, 10) <= left + width
-          ? [label(text, round(start), height - 2, { class: 'small' })]
+          ? [label(text, round(start), round(base), { class: 'small' })]
           : []),
       ];
     });

@@ -45,6 +45,23 @@ describe('the smallest fault at the end of a cable', () => {
     expect(finding!.severity).toBe('warning');
   });
 
+  // IEC 60898-1: curve B trips at 5 times its rating, C at 10 times, D at 20 times. 110 A at the end.
+  it('is that of the quickest of several devices, whichever stands first', async () => {
+    const line = 'size: 1.5 mm2   type: H07V-U   length: 60 m   method: B1   dropLimit: 10 %';
+    const two = (first: string, second: string): string =>
+      hut({
+        line,
+        device: `breaker B1 { class: MiniatureBreaker10k   rating: 16 A   curve: ${first} }
+  breaker B2 { class: MiniatureBreaker10k   rating: 16 A   curve: ${second} }`,
+      }).replace('-> B1 ->', '-> B1 -> B2 ->');
+    expect(await findings(two('C', 'B'))).toEqual([]);
+    expect(await findings(two('B', 'C'))).toEqual([]);
+    for (const text of [two('C', 'D'), two('D', 'C')]) {
+      const [finding] = await findings(text);
+      expect(numberOf(finding!, 'needed')).toBeCloseTo(160, 9);
+    }
+  });
+
   it('returns through the earth conductor where that is thinner', async () => {
     const thin = hut({
       device: 'breaker B1 { class: MiniatureBreaker10k   rating: 32 A   curve: C }',

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { numberIn } from '../../../language/src/index.js';
+import { interruptRatingIn } from '../../../language/src/checks/conductors/interrupt-rating.js';
 import { analyseText, applyFix, findingsOf, lacking } from '../../helpers/analyse.js';
 
 const findings = async (text: string) => findingsOf(await analyseText(text), 'interrupt-rating');
@@ -164,6 +165,20 @@ part deviceClass Third extends Second { note: "painted red" }`;
     });
   });
 
+  it('advises devices of their own for strings that have none, and for no others', async () => {
+    const shed = (bank: string): string => `design Shed {
+  battery Bank { voltage: 48 V   capacity: 100 Ah   shortCircuitCurrent: 200 kA   protectionLow: 44 V   chargeLimit: 56 V   ${bank} }
+  fuse F1 { class: T   rating: 100 A }
+  load Heater { power: 1 kW   supply: dc }
+  run Line: Bank -> F1 @ 0 m -> Heater { size: 2 AWG   type: THHN   length: 1 m }
+}
+`;
+    const advice = async (bank: string) => (await findings(shed(bank)))[0]?.advice;
+    expect(await advice('parallel: 2')).toContain('give each string a device of its own');
+    for (const bank of ['parallel: 1', '', 'parallel: 2   stringFuse: 100 A'])
+      expect(await advice(bank), bank).toContain('a longer or smaller cable');
+  });
+
   it('counts the cable between the service and a breaker that says where it stands', async () => {
     const text = (length: string): string => `design Hut {
   grid Mains { voltage: 120 V   rating: 100 A   faultCurrent: 14 kA }
@@ -231,6 +246,25 @@ describe('a class with ratings for both sorts of current', () => {
     expect(findingsOf(await analyseText(service(fuse, '200 kA')), 'interrupt-rating')).toEqual([]);
     const [above] = findingsOf(await analyseText(service(fuse, '201 kA')), 'interrupt-rating');
     expect(above?.severity).toBe('error');
+  });
+
+  it('is told of each device by the current it stands in', async () => {
+    const told = async (text: string) => {
+      const { system, context } = (await analyseText(text)).designs[0]!;
+      const device = system.instances.find(({ name }) => name === 'F1')!;
+      const run = system.runs.find(({ name }) => name === 'Line')!;
+      const rating = interruptRatingIn(device, run, context);
+      return rating && numberIn(rating, 'kA');
+    };
+    expect(await told(service('fuse F1 { class: T   rating: 100 A }', '5 kA'))).toBe(200);
+    const van = `design Van {
+  battery Bank { voltage: 51.2 V   capacity: 100 Ah   shortCircuitCurrent: 2 kA   chargeLimit: 57.6 V   protectionLow: 40 V }
+  fuse F1 { class: T   rating: 100 A }
+  load Pump { power: 100 W   supply: dc }
+  run Line: Bank -> F1 @ 0 m -> Pump { size: 3 AWG   type: THHN   length: 1 m }
+}
+`;
+    expect(await told(van)).toBe(20);
   });
 
   it('interrupts on direct current what it does there', async () => {

@@ -57,6 +57,22 @@ describe('a neutral shared by two legs on one line', () => {
     expect(await afterFix(cabin({}), ID, finding!.fixes![0]!)).toEqual({ left: [], fresh: [] });
   });
 
+  // Supplies of 100 V to 130 V are those that houses with two legs are jumpered to: forbidden by itself, whatever the neutral carries.
+  it('is forbidden from 100 V to 130 V', async () => {
+    const small = (inverter: string) =>
+      findings(cabin({ inverter, left: 'power: 300 W   legs: L1', right: 'power: 300 W   legs: L2', size: '6 AWG' }));
+    const [lowest] = await small('100 V');
+    expect(lowest?.fixes[0]?.title).toContain('100/200 V');
+    expect(await small('130 V')).toHaveLength(1);
+    expect(await small('99 V')).toEqual([]);
+    expect(await small('131 V')).toEqual([]);
+  });
+
+  it('is none where one load stands on a line and another between two', async () => {
+    const text = cabin({ circuit: '', right: 'power: 1.2 kW   legs: L1, L2' });
+    expect(await findings(text)).toEqual([]);
+  });
+
   it('is found by the legs of the loads too', async () => {
     expect(await findings(cabin({ circuit: '' }))).toHaveLength(1);
   });

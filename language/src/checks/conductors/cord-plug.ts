@@ -78,5 +78,4 @@ export function isCordInTheWarm(run: Run, device: Derivation, ampacity: Derivati
 }
 
 /** Why a cord above its corrected ampacity is a warning. */
-export const CORD_REMARK =
-  'within its table before the ambient, which common practice accepts (NEC 240.5(A), from memory)';
+export const CORD_REMARK = 'enough before it, by common practice (NEC 240.5(A), from memory)';

@@ -33,7 +33,7 @@ describe('editions of the wiring rules', () => {
     const craft: Source = { standard: 'ABYC E-11', table: 'E-11.10', provenance: 'published' };
     expect(sourcesUnder({ practice: 'nec', edition: '2020' }, [craft]).map(sourceText)).toEqual([
       'ABYC E-11 E-11.10',
-      'NEC (2020) basis of the design',
+      'NEC (2020): basis of the design',
     ]);
     expect(sourcesUnder({ practice: 'craft' }, [craft])).toEqual([craft]);
     const iec: Source = { standard: 'IEC 60364-4-43', table: '433.1', provenance: 'from memory' };

@@ -42,7 +42,8 @@ export class Cells {
 
   result(result: Result): Cell {
     if (result.kind === 'known') return this.value(result.derivation);
-    return box(result.kind === 'missing' ? `missing ${result.missing.join(', ')}` : result.reason);
+    // What cannot be is no box to fill in.
+    return result.kind === 'missing' ? box(`missing ${result.missing.join(', ')}`) : text(result.reason);
   }
 
   /** A computed quantity where the thing has it; nothing where it has none. */

@@ -206,7 +206,7 @@ function cellElement(cell: Cell, isNumber: boolean, hasDerivations: boolean): Ma
         'td',
         { class: 'box' },
         html('span', {}, cell.isSaidAbove ? '' : (cell.why ?? '')),
-        html('span', { class: 'hidden' }, 'to fill in'),
+        html('span', { class: 'hidden' }, cell.why !== undefined && !cell.isSaidAbove ? '; to fill in' : 'to fill in'),
       );
     case 'value':
       return html(

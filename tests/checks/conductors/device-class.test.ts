@@ -68,7 +68,7 @@ describe('a supplementary protector', () => {
   // Of breakers for 28.8 V and 2 kA the one for 5 kA is the weakest that does; what is made for strings of modules is none.
   it('gives way to the weakest that does, first', async () => {
     const titles = async (text: string) => (await findings(text))[0]?.fixes.map(({ title }) => title);
-    expect((await titles(hut('')))?.[0]).toBe('Take class DcBreaker125V for Small');
+    expect((await titles(hut('')))?.[0]).toBe('Use class DcBreaker125V for Small');
     const fuse = hut('').replace('breaker Small { class: UL1077', 'fuse Small { class: aR');
     expect((await titles(fuse))?.join()).not.toContain('gPV');
   });

@@ -427,7 +427,7 @@ describe('the class of the fuses of strings', () => {
     expect(finding?.severity).toBe('error');
     expect(numberIn(finding!.numbers.voltage!, 'V')).toBeCloseTo(100.8, 9);
     // Class T has published 125 V, but is not made for modules.
-    expect(finding?.fixes[0]?.title).toContain('Take class gPV for the string fuses of Array');
+    expect(finding?.fixes[0]?.title).toContain('Use class gPV for the string fuses of Array');
     // Warm enough for 90 V at 25 °C, but nobody knows how cold it gets: asked; what fails at 25 °C fails.
     const warm = await analyseText(ofArray('dcVoltage: 95 V   interruptRating: 25 A', ''));
     expect(findingsOf(warm, 'string-fuses')).toEqual([]);

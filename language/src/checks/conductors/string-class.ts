@@ -49,7 +49,7 @@ function otherClass(
     .slice(0, 1)
     .map((part) =>
       propose(
-        `Take class ${part.name} for the string fuses of ${owner.name}`,
+        `Use class ${part.name} for the string fuses of ${owner.name}`,
         [setProperty(owner, 'stringFuseClass', part.name)],
         true,
       ),

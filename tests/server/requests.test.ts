@@ -140,7 +140,7 @@ design Own {
 }
 `,
     );
-    expect((text.contents as { value: string }).value).toContain('own table of the design ampacities of Special');
+    expect((text.contents as { value: string }).value).toContain('own table of the design: ampacities of Special');
   });
 
   test('on a property says what it is, what it takes and where its value comes from', async () => {
@@ -174,7 +174,7 @@ design Own {
 `,
     );
     const { value } = text.contents as { value: string };
-    expect(value).toMatch(/\| 50 V \| Autostart starts Genset below \|\n\| 44\.8 V \| the protection of Bank/);
+    expect(value).toMatch(/\| 50 V \| Autostart starts Genset below \|\n\| 44\.8 V \| the BMS of Bank/);
     expect(value).toMatch(/\| 80 % \| Autostart stops Genset above \|\n\| 40 % \| Autostart starts Genset below/);
   });
 

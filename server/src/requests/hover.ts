@@ -250,7 +250,9 @@ function tightestOf({ path }: Thing, { margins, findings }: Analysis): Pick<Marg
 }
 
 function marginText({ check, use }: Pick<Margin, 'check' | 'use'>): string {
-  const share = formatNumber(shareOf(use) * 100, 2);
+  const percent = shareOf(use) * 100;
+  // Near the limit and above it two digits would hide on which side it is.
+  const share = formatNumber(percent, percent >= 99 ? 3 : 2);
   return `${share} % of its tightest limit: ${plain(saidValue(use.value, 3))} ${use.sense === 'at-most' ? 'of at most' : 'of at least'} ${plain(saidValue(use.limit, 3))} (${check})`;
 }
 

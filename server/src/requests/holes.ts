@@ -14,6 +14,7 @@ import {
   type CodeAction,
   CodeActionKind,
   type CodeLens,
+  CodeLensRefreshRequest,
   type Command,
   type CompletionItem,
   CompletionItemKind,
@@ -254,9 +255,11 @@ export async function fillLens(
   lens: CodeLens,
   document: LangiumDocument,
   design: string,
-  { analysis }: WattwrightServices,
+  services: WattwrightServices,
 ): Promise<CodeLens> {
-  const all = await analysis.Choices.of(document, CancellationToken.None);
+  const { Choices } = services.analysis;
+  const all = await Choices.of(document, CancellationToken.None);
+  if (!all) void showWhenFound(document, services).catch(() => undefined);
   const chosen = all?.find((each) => each.design === design);
   const command: Command = chosen?.answers[0]
     ? {
@@ -266,6 +269,12 @@ export async function fillLens(
       }
     : { title: emptyText(chosen), command: '' };
   return { ...lens, command };
+}
+
+/** Has an editor ask for its lenses again once values are found that took longer than a request waits. */
+async function showWhenFound(document: LangiumDocument, { analysis, shared }: WattwrightServices): Promise<void> {
+  // An editor that knows no refreshing refuses it; it asks again at the next edit.
+  if (await analysis.Choices.whenFound(document)) await shared.lsp.Connection?.sendRequest(CodeLensRefreshRequest.type);
 }
 
 function emptyText(chosen: ChosenDesign | undefined): string {

@@ -8,7 +8,7 @@ import {
   openValues,
 } from '@wattwright/language';
 import { type LangiumDocument, OperationCancelled } from 'langium';
-import type { CancellationToken } from 'vscode-languageserver';
+import { CancellationToken } from 'vscode-languageserver';
 import { type WattwrightServices, languageServices } from './analyses.js';
 
 /** Time that one request waits for values, in ms; what is not done by then goes on when it is asked for again. */
@@ -16,6 +16,10 @@ const PATIENCE = 2000;
 
 /** Time at a stretch for which trying values holds up everything else, in ms. */
 const STRETCH = 20;
+
+/** Time after which values are asked for again whose search ended with a new analysis of the same text, and how often where there is none, in ms. */
+const AGAIN = 200;
+const MOST_WITHOUT_ANALYSIS = 50;
 
 /** What is tried of one text: some ten seconds on an ordinary machine. Counted in things judged, so that every machine answers the same. */
 const MOST_TRIED = 30 * A_SECOND;
@@ -32,6 +36,9 @@ interface Seeking {
 /** Finds values for what a design leaves open when an editor asks, in short stretches, and keeps them as long as the text stays. */
 export class Choices {
   private readonly seeking = new WeakMap<Analysis, Map<number, Seeking>>();
+
+  /** Documents whose values are waited for, with the version of their text. */
+  private readonly awaited = new WeakMap<LangiumDocument, number>();
 
   constructor(private readonly services: WattwrightServices) {}
 
@@ -71,6 +78,27 @@ export class Choices {
     }
     await this.seek(document, analysis, seeking, token);
     return seeking.chosen;
+  }
+
+  /**
+   * Goes on until the values are found for the text as it stands now, though it be analysed anew meanwhile; answers whether they were.
+   * Who asks while another waits for the same is told that they were not.
+   */
+  async whenFound(document: LangiumDocument): Promise<boolean> {
+    const { version } = document.textDocument;
+    if (this.awaited.get(document) === version) return false;
+    this.awaited.set(document, version);
+    const isCurrent = (): boolean => document.textDocument.version === version;
+    try {
+      for (let without = 0; isCurrent() && without < MOST_WITHOUT_ANALYSIS;) {
+        if (await this.of(document, CancellationToken.None)) return isCurrent();
+        without = this.services.analysis.Analyses.of(document) ? 0 : without + 1;
+        await new Promise((resolve) => setTimeout(resolve, AGAIN));
+      }
+      return false;
+    } finally {
+      this.awaited.delete(document);
+    }
   }
 
   private async seek(

@@ -24,7 +24,7 @@ describe('the lens above a design with open values', () => {
     expect(early.command!.title).toBe('values are being tried');
     expect((await fillLens(LENS, document, 'Hut', server.wattwright)).command!.title).toBe('values are being tried');
     await server.shared.workspace.DocumentBuilder.build([document], { validation: true });
-    await vi.waitFor(() => expect(sendRequest).toHaveBeenCalledWith(CodeLensRefreshRequest.type), { timeout: 120_000 });
+    await vi.waitFor(() => expect(sendRequest).toHaveBeenCalledWith(CodeLensRefreshRequest.type), { timeout: 600_000 });
     const late = await fillLens(LENS, document, 'Hut', server.wattwright);
     expect(late.command!.title).toBe('fill in 1 of 1 open values');
     // Two that waited for the same had it shown once.

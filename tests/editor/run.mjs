@@ -543,6 +543,15 @@ async function dragged(page, label, picture) {
     await symbol.waitFor({ timeout: 30_000 });
     return (await symbol.boundingBox()) ?? { x: 0, y: 0, width: 0, height: 0 };
   };
+  // What is found comes after the picture, which then makes room for it.
+  let before = '';
+  await until('a picture that stands still', async () => {
+    const now = JSON.stringify([await box('Lights'), await box('Fridge')]);
+    const isStill = now === before;
+    before = now;
+    if (!isStill) await page.waitForTimeout(1500);
+    return isStill;
+  });
   const [lights, fridge] = [await box('Lights'), await box('Fridge')];
   const isAbove = lights.y < fridge.y;
   const [name, from, beyond] = isAbove ? ['Lights', lights, fridge] : ['Fridge', fridge, lights];

@@ -8,7 +8,7 @@ import type { Instance } from '../model/types.js';
 import { burnPoints } from '../quantities/supply/generator-fuel.js';
 import { ratedPower } from '../quantities/supply/generator-rating.js';
 import { chargersFedBy } from '../quantities/supply/source-demand.js';
-import { feedParts } from '../quantities/demand/feeding.js';
+import { feedParts, keyOfLoad } from '../quantities/demand/feeding.js';
 import { inputSettingOn } from '../quantities/plant/input-setting.js';
 import { cleanWatts, inputWatts, legsPerWatt, sourceLimits } from '../quantities/plant/feeders.js';
 import { systemOf } from '../quantities/supply/supply.js';
@@ -245,8 +245,6 @@ export function configurationOf(live: number, members: Members, preparation: Pre
     busOrder,
   };
 }
-
-const keyOfLoad = (load: Instance): string => `${load.name}.${load.terminals[0]!.name}`;
 
 interface FeedEntry {
   readonly feeder: number;

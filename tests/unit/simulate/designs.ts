@@ -111,6 +111,23 @@ design Small {
 }
 `;
 
+/** A bank that an array charges as the weather of the run has it, with what else its scenario says. */
+export const sunny = (scenario: string): string =>
+  small({
+    site: `clearness: { ${Array.from({ length: 12 }, (_, month) => `${month + 1}: 0.45`).join(', ')} }`,
+    bank: 'capacity: 150 Ah',
+    load: 'power: 250 W',
+    more: `
+  solar Array {
+    power: 400 W   openCircuitVoltage: 37 V   shortCircuitCurrent: 13.8 A   maximumPowerVoltage: 31 V   series: 4   parallel: 2
+    tilt: 60 deg   azimuth: 180 deg   powerCoefficient: -0.35 %/K   noct: 45 degC
+  }
+  chargeController Tracker { currentLimit: 70 A   absorb: 56 V   float: 54 V   efficiency: 97 % }
+  run ArrayRun: Array -> Tracker.solar { }
+  run SunRun: Tracker.dc -> Bar { }`,
+    scenario: `sun: months   ${scenario}`,
+  });
+
 /** The plain numbers of a design's first scenario, to be changed at will. */
 export async function planOf(text: string): Promise<Plan> {
   const { context, system } = await designOf(text);

@@ -16,23 +16,7 @@ import { ExtremesSoFar } from '../../../language/src/simulate/extremes.js';
 import { longestBelow, timeBelow } from '../../../language/src/simulate/run-record.js';
 import { quantileOf } from '../../../language/src/simulate/quantile.js';
 import { formatSpan } from '../../../language/src/simulate/result.js';
-import { designOf, resultOf, small } from './designs.js';
-
-const SUNNY = (scenario: string): string =>
-  small({
-    site: `clearness: { ${Array.from({ length: 12 }, (_, month) => `${month + 1}: 0.45`).join(', ')} }`,
-    bank: 'capacity: 150 Ah',
-    load: 'power: 250 W',
-    more: `
-  solar Array {
-    power: 400 W   openCircuitVoltage: 37 V   shortCircuitCurrent: 13.8 A   maximumPowerVoltage: 31 V   series: 4   parallel: 2
-    tilt: 60 deg   azimuth: 180 deg   powerCoefficient: -0.35 %/K   noct: 45 degC
-  }
-  chargeController Tracker { currentLimit: 70 A   absorb: 56 V   float: 54 V   efficiency: 97 % }
-  run ArrayRun: Array -> Tracker.solar { }
-  run SunRun: Tracker.dc -> Bar { }`,
-    scenario: `sun: months   ${scenario}`,
-  });
+import { designOf, resultOf, small, sunny } from './designs.js';
 
 const known = (result: ScenarioResult, measure: Measure, over?: OverRuns): ReturnType<typeof number> =>
   number(result, measure, over);
@@ -144,7 +128,7 @@ describe('several runs', () => {
   const scenario = 'duration: 10 d   soc(Bank): 60 %   runs: 25   seed: 7';
 
   test('give the range over all runs, quantiles within it, and each run its own weather', async () => {
-    const { context, system } = await designOf(SUNNY(scenario));
+    const { context, system } = await designOf(sunny(scenario));
     const of = system.instances.find(({ name }) => name === 'Bank')!;
     const low: Measure = { what: 'timeBelow', signal: { kind: 'of', signal: 'soc', of }, limit: 0.5 };
     const played = playScenario(context, system.scenarios[0]!, { resolution: 600, measures: [low] });
@@ -180,7 +164,7 @@ describe('several runs', () => {
 
   test('are the same again for the same seed, and others for another', async () => {
     const yields = async (text: string): Promise<number[]> =>
-      (await resultOf(SUNNY(text), { resolution: 1800 })).totals.map(({ energy }) => energy.get('Array')!);
+      (await resultOf(sunny(text), { resolution: 1800 })).totals.map(({ energy }) => energy.get('Array')!);
     const first = await yields(scenario);
     expect(await yields(scenario)).toEqual(first);
     expect(await yields(scenario.replace('seed: 7', 'seed: 8'))).not.toEqual(first);
@@ -190,7 +174,7 @@ describe('several runs', () => {
 
   test('tell their progress and stop when asked to', async () => {
     const shares: number[] = [];
-    const { context, system } = await designOf(SUNNY(scenario));
+    const { context, system } = await designOf(sunny(scenario));
     playScenario(context, system.scenarios[0]!, { resolution: 1800, progress: (share) => shares.push(share) });
     expect(shares.length).toBeGreaterThan(20);
     expect(shares.at(-1)).toBe(1);

@@ -1,28 +1,14 @@
 import { describe, expect, test } from 'vitest';
 import { finished } from '../../../language/src/simulate/finished.js';
 import { sampled } from '../../../language/src/simulate/series.js';
-import { resultOf, small } from './designs.js';
+import { resultOf, sunny } from './designs.js';
 
-/** A bank that an array charges as the weather of the run has it. */
-const sunny = (runs: number): string =>
-  small({
-    site: `clearness: { ${Array.from({ length: 12 }, (_, month) => `${month + 1}: 0.45`).join(', ')} }`,
-    bank: 'capacity: 150 Ah',
-    load: 'power: 250 W',
-    more: `
-  solar Array {
-    power: 400 W   openCircuitVoltage: 37 V   shortCircuitCurrent: 13.8 A   maximumPowerVoltage: 31 V   series: 4   parallel: 2
-    tilt: 60 deg   azimuth: 180 deg   powerCoefficient: -0.35 %/K   noct: 45 degC
-  }
-  chargeController Tracker { currentLimit: 70 A   absorb: 56 V   float: 54 V   efficiency: 97 % }
-  run ArrayRun: Array -> Tracker.solar { }
-  run SunRun: Tracker.dc -> Bar { }`,
-    scenario: `sun: months   duration: 10 d   soc(Bank): 60 %   runs: ${runs}   seed: 7`,
-  });
+/** Ten days under such weather. */
+const runsOf = (runs: number): string => sunny(`duration: 10 d   soc(Bank): 60 %   runs: ${runs}   seed: 7`);
 
 describe('where the runs of a scenario lie', () => {
   test('with two runs follows from the first of them and the middle of both', async () => {
-    const result = await resultOf(sunny(2));
+    const result = await resultOf(runsOf(2));
     const spread = finished(result.spread!());
     const charge = spread.columns.find(({ signal }) => signal === 'soc')!;
     const own = result.series.columns.find(({ name }) => name === charge.name)!;
@@ -41,7 +27,7 @@ describe('where the runs of a scenario lie', () => {
   });
 
   test('keeps within what any run reaches, the middle between the edges', async () => {
-    const result = await resultOf(sunny(25));
+    const result = await resultOf(runsOf(25));
     const { time, columns } = finished(result.spread!());
     const charge = columns.find(({ signal }) => signal === 'soc')!;
     expect(time[0]).toBe(0);
@@ -58,11 +44,11 @@ describe('where the runs of a scenario lie', () => {
   });
 
   test('is worked out once, and not at all where there is one run', async () => {
-    const result = await resultOf(sunny(3));
+    const result = await resultOf(runsOf(3));
     const first = finished(result.spread!());
     const again = result.spread!().next();
     expect(again.done).toBe(true);
     expect(again.value).toBe(first);
-    expect((await resultOf(sunny(1))).spread).toBeUndefined();
+    expect((await resultOf(runsOf(1))).spread).toBeUndefined();
   });
 });

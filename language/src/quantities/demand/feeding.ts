@@ -66,10 +66,12 @@ function legsOfLoad(load: Instance, feeders: readonly Instance[], context: Desig
   return connection && !missingFrom(connection) ? connection.legs : ['L1'];
 }
 
+/** The node at which a load is fed: `Lamp.ac`. */
+export const keyOfLoad = (load: Instance): string => `${load.name}.${load.terminals[0]!.name}`;
+
 /** The inverters that feed a load in a state. */
 export const invertersOf = (load: Instance, circuit: CircuitState): readonly Instance[] => {
-  const key = `${load.name}.${load.terminals[0]!.name}`;
-  return [...(circuit.supply.get(key) ?? [])].filter((feeder) => isInverter(feeder));
+  return [...(circuit.supply.get(keyOfLoad(load)) ?? [])].filter((feeder) => isInverter(feeder));
 };
 
 /** The loads that an inverter feeds in a state, each once, with its share of each. */

@@ -1,4 +1,3 @@
-import type { RunElsewhere } from '@wattwright/language';
 import type { MessagePort } from 'node:worker_threads';
 import type { SourceFile } from '../files.js';
 
@@ -34,5 +33,3 @@ export function takeRun(shared: Int32Array<SharedArrayBuffer>, runs: number): nu
   const run = Atomics.add(shared, SHARED.next, 1);
   return run < runs ? run : undefined;
 }
-
-export type { RunElsewhere };

@@ -281,3 +281,22 @@ describe('branches behind what holds its current by itself', () => {
     expect(await passing(32, '4 mm2')).toEqual([]);
   });
 });
+
+describe('conductors of a source that limits itself', () => {
+  it('are told at the end at which it drives them', async () => {
+    // 10 kW at 120 V are 83 A; 10 AWG may have 30 A (NEC 240.4(D)).
+    const text = `design Hut {
+  basis: nec 2023
+  battery Bank : Lfp48V280Ah
+  inverter Inv { rated: 10 kW   voltage: 120 V   efficiency: 92 %   dcVoltage: 44..60 V   cutOff: 46 V }
+  bus Panel { rating: 100 A }
+  load Lamp { power: 600 W }
+  run Feed: Bank -> Inv.dc { size: 4/0 AWG   length: 1 m }
+  run Out: Inv.ac -> Panel { size: 10 AWG   type: THHN   length: 2 m }
+  run Line: Panel -> Lamp { size: 14 AWG   type: THHN   length: 2 m }
+}
+`;
+    const found = (await findings(text)).filter(({ subject }) => subject === 'Hut.Out');
+    expect(found.map(({ headline }) => headline)).toEqual([expect.stringContaining('at its Inv end')]);
+  });
+});

@@ -12,6 +12,8 @@ import { type Setup, mostAt } from '../../checks/conductors/sizing.js';
 import { editsOf, fixOf, proposeSize, proposeSizes } from './joint-fixes.js';
 import { isBank } from '../../model/roles.js';
 import { calculation } from '../../quantities/calculation.js';
+import { largestBranchRating } from '../../quantities/conductors/motor-circuit.js';
+import { leastRating } from '../../checks/conductors/protection-need.js';
 
 /** A device name that is still free. */
 function freeName(base: string, context: DesignContext): string {
@@ -41,19 +43,29 @@ function fuseClass(feed: Fed, rating: number, run: Run, isAtBank: boolean, conte
   return classesFor({ device: 'fuse', rating, volts, amperes, isAtBank }, context)[0]?.name;
 }
 
+/** The rating of a fuse that a run is to have: what its load needs, and what lets the motors behind it start. */
+function neededRating(run: Run, context: DesignContext): number | undefined {
+  const current = context.quantity(run, 'current');
+  if (current.kind !== 'known' || numberIn(current.derivation, 'A') === 0) return undefined;
+  const basis = deriveFact('basis', context.system.basis.practice, { origin: 'stated' });
+  const least = leastRating(run, undefined, context);
+  const needed = [
+    callFunction(calculation('protectionFor'), { current: current.derivation, basis }),
+    least.kind === 'known' ? callFunction(calculation('nextRating'), { current: least.derivation, basis }) : least,
+  ];
+  const ratings = needed.flatMap((each) => (each.kind === 'known' ? numberIn(each.derivation, 'A') : []));
+  if (ratings.length < needed.length) return undefined;
+  const ofMotor = largestBranchRating(run, context);
+  return Math.max(...ratings, ofMotor ? numberIn(ofMotor, 'A') : 0);
+}
+
 /** Adds a fuse at an end, with rating and class, and with a larger conductor where the fuse that the load needs is too large for it. */
 export function addFuse(run: Run, end: End, feed: Fed, rule: DistanceRule | undefined, context: DesignContext): Fix[] {
   if (run.to.length > 1 && end === 'far') return [];
   // In a loop the current, and with it the rating, changes with the size that goes with the rating.
   if (context.graph.sides(run).loop) return [];
-  const current = context.quantity(run, 'current');
-  if (current.kind !== 'known' || numberIn(current.derivation, 'A') === 0) return [];
-  const needed = callFunction(calculation('protectionFor'), {
-    current: current.derivation,
-    basis: deriveFact('basis', context.system.basis.practice, { origin: 'stated' }),
-  });
-  if (needed.kind !== 'known') return [];
-  const rating = numberIn(needed.derivation, 'A');
+  const rating = neededRating(run, context);
+  if (rating === undefined) return [];
   const proposal = context.maybe(run, 'size') && proposeSize(run, context, { added: rating });
   if (!proposal) return [];
   const { size } = proposal;

@@ -3,7 +3,7 @@
 //   2. the packed .vsix as a person sees it: the squiggle, the hover, the applied fix, the saved file;
 //   3. the packed .vsix with the language server in a browser worker, no Node behind it;
 //   4. the browser worker alone, spoken to over the protocol.
-// `--only=worker,suite,packed,holes,proof,browser` runs a choice of them.
+// `--only=worker,suite,packed,holes,proof,examples,browser` runs a choice of them; `--only=browser,examples` draws the examples in the browser too.
 // Pictures go to out-editor/; `--update-picture` also writes those that the README and the walkthrough show.
 import { spawn } from 'node:child_process';
 import {
@@ -511,6 +511,44 @@ async function drawingBeside(page, label, picture, keep) {
 }
 
 /**
+ * The drawing of every example, in every theme: it shows, and its words can be read.
+ * @param {string} label
+ * @param {string} name of the pictures
+ */
+async function examplesDrawn(label, name) {
+  rmSync(workspace, { recursive: true, force: true });
+  cpSync(path.join(root, 'examples'), workspace, { recursive: true });
+  const designs = globSync('*/*.watt', { cwd: workspace })
+    .filter((file) => /^design /m.test(readFileSync(path.join(workspace, file), 'utf8')))
+    .sort();
+  if (designs.length === 0) throw new Error('no example has a design');
+  for (const file of designs) {
+    const page = await browser.newPage({ viewport: { width: 1600, height: 900 } });
+    const title = file.replace(/\W/g, '-');
+    try {
+      await openWorkbench(page, [['openFile', remote(path.join(workspace, file))]]);
+      await page.locator('.monaco-editor .view-line').first().waitFor({ timeout: 60_000 });
+      await page.keyboard.press('Control+B');
+      const frame = await viewOf(page, 'Show the drawing', '#view');
+      // A text with slips that hide its design has no drawing, and says so.
+      await until('the drawing', async () => (await frame.locator('#view svg, #message').count()) > 0);
+      if (!/mistakes.text/.test(file)) await frame.locator('g.symbol').first().waitFor({ timeout: 60_000 });
+      await inEveryTheme(page, async (theme) => {
+        const contrast = await frame.locator('#view').evaluate(leastContrast);
+        await page.screenshot({ path: path.join(pictures, `${name}-drawn-${title}-${theme}.png`) });
+        if (contrast < 4.5) throw new Error(`words of ${file} stand ${contrast.toFixed(1)} to 1 in ${theme}`);
+      });
+      pass(`${label}: ${file} is drawn, and its words can be read in light, dark and high contrast`);
+    } catch (error) {
+      await page.screenshot({ path: path.join(pictures, `${name}-drawn-${title}-failed.png`) });
+      fail(`${label}: ${file}`, error instanceof Error ? error.message : String(error));
+    } finally {
+      await page.close();
+    }
+  }
+}
+
+/**
  * Does something in light, dark and high contrast, one after the other.
  * @param {import('playwright-core').Page} page
  * @param {(name: string) => Promise<unknown>} act
@@ -580,7 +618,7 @@ async function dragged(page, label, picture) {
 async function viewOf(page, command, element) {
   await page.keyboard.press('F1');
   await page.keyboard.type(`Wattwright: ${command}`);
-  await page.locator('.quick-input-list .monaco-list-row', { hasText: command }).first().click();
+  await page.locator('.quick-input-list .monaco-list-row', { hasText: command }).first().click({ timeout: 60_000 });
   // No button shows what it does in pictures.
   await page.mouse.move(300, 690);
   return until(`the page of ${command}`, async () => {
@@ -998,8 +1036,13 @@ try {
     if (only && !only.includes('packed') && !only.includes('holes')) await installPackedExtension();
     await proofAtWork('packed extension', 'packed');
   });
+  await part('examples', 'the drawings of the examples', async () => {
+    if (only && !only.includes('packed') && !only.includes('holes') && !only.includes('proof'))
+      await installPackedExtension();
+    await examplesDrawn('packed extension', 'packed');
+  });
   await part('browser', 'packed extension in the browser', async () => {
-    if (only && !only.includes('packed') && !only.includes('proof')) await installPackedExtension();
+    if (only && !only.includes('packed') && !only.includes('proof') && !only.includes('examples')) await installPackedExtension();
     // Without the files for Node, what answers can only be the worker.
     for (const file of globSync('wattwright.wattwright-*/dist/{server,extension}.cjs', { cwd: extensions })) {
       rmSync(path.join(extensions, file));
@@ -1008,6 +1051,7 @@ try {
     await personAtWork('packed extension in the browser', 'browser');
     await proofAtWork('packed extension in the browser', 'browser');
     await holesAtWork('packed extension in the browser', 'browser');
+    if (only?.includes('examples')) await examplesDrawn('packed extension in the browser', 'browser');
   });
 } catch (error) {
   fail('the editor', `${error instanceof Error ? error.message : error}\n${editorLog}`);

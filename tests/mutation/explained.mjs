@@ -217,6 +217,116 @@ const SINGLE = [
     code: "if (!power || !efficiency || nominal.kind !== 'known' || lowest.kind !== 'known') return;",
     why: 'the current that is known by then rests on all of them',
   },
+  {
+    file: 'checks/conductors/device-ratings.ts',
+    code: '(a.name < b.name ? -1 : 1),',
+    why: 'names are never equal, and of a comparison only the sign counts',
+  },
+  {
+    file: 'checks/conductors/feeding.ts',
+    code: 'const after = bringing.findIndex((each) => each.at > at);',
+    key: /^EqualityOperator/,
+    why: 'two segments at a node never have one place',
+  },
+  {
+    file: 'checks/conductors/feeding.ts',
+    code: 'return rated.length === 0 ? [] : [rated.reduce((so, next) => (rating(next) < rating(so) ? next : so))];',
+    key: /^EqualityOperator .*<=/,
+    why: 'the smaller of two equal ratings is either',
+  },
+  {
+    file: 'checks/conductors/feeding.ts',
+    code: "numberIn(current, 'A') <= numberIn(rating, 'A') ? { current, by } : { current: rating, by: [device.name] };",
+    key: /^EqualityOperator/,
+    why: 'of two equal limits it is said only by which one it is held',
+  },
+  {
+    file: 'checks/conductors/memory.ts',
+    code: 'return depth < 6 && derivation.inputs.some((input) => restsOnMemory(input, depth + 1));',
+    key: /^EqualityOperator/,
+    why: 'how deep is looked: no limit has its table so deep among its inputs',
+  },
+  {
+    file: 'checks/conductors/memory.ts',
+    code: 'return depth < 8 ? [...own, ...derivation.inputs.flatMap((input) => factsIn(input, depth + 1))] : own;',
+    key: /^NumberLiteral/,
+    why: 'how deep is looked: no fault current has the facts of its banks so deep among its inputs',
+  },
+  {
+    file: 'checks/conductors/shared.ts',
+    code: 'return depth < 4 ? derivation.inputs.flatMap((input) => defaultsIn(input, depth + 1)) : [];',
+    key: /^NumberLiteral/,
+    why: 'how deep is looked for what a sentence says was taken',
+  },
+  {
+    file: 'checks/conductors/plug-neutral.ts',
+    code: 'const isShort = across.length > 0 && own < lines;',
+    key: /^EqualityOperator across/,
+    why: 'with nothing between lines one line is needed, and every plug has one',
+  },
+  {
+    file: 'checks/conductors/string-fuses.ts',
+    code: 'const isAsked = total > 2 || arrays.length > 1 || bank !== undefined;',
+    key: /^NumberLiteral 2\.2/,
+    why: 'strings are counted in whole numbers',
+  },
+  {
+    file: 'checks/conductors/two-sources-one-bus.ts',
+    code: 'const rank = (at: Instance): number => (isTransferGear(at) ? 2 : isJoint(at) ? 1 : 0);',
+    key: /^NumberLiteral/,
+    why: 'of ranks only the order counts',
+  },
+  {
+    file: 'checks/conductors/unknown-edition.ts',
+    code: "...(editions.every((each) => Number(each) > Number(edition)) ? { severity: 'warning' as const } : {}),",
+    key: /^EqualityOperator/,
+    why: 'an edition that is stored has passed before',
+  },
+  {
+    file: 'checks/conductors/unmarked-terminals.ts',
+    code: 'const isOpen = size !== undefined && areUnmarked(run, size, context);',
+    why: 'only runs whose terminals are unmarked are looked at in that design',
+  },
+  {
+    file: 'checks/conductors/voltage-drop.ts',
+    code: "if (voltage.kind !== 'known' || !length || !size || current.kind !== 'known') return;",
+    why: 'a drop that is known rests on all of them',
+  },
+  {
+    file: 'checks/conductors/run-ampacity.ts',
+    code: "return isJudgement(again) && again.broken?.kind === 'uncorrected' ? again.broken : broken;",
+    why: 'what is broken at marked terminals, or nothing, passes here as what is broken at unmarked ones does',
+  },
+  {
+    file: 'checks/conductors/sizing.ts',
+    code: "ratings && ratings.size > 0 ? standAloneWith(run, context, ratings) : context.quantity(run, 'standAloneCurrent');",
+    key: /^EqualityOperator/,
+    why: 'with no other ratings it is the same current, worked out again',
+  },
+  {
+    file: 'checks/conductors/sizing.ts',
+    code: "return standardSizes('iec', metalOf(run)).filter(({ area }) => area >= NEC_SMALLEST);",
+    key: /^EqualityOperator/,
+    why: 'no metric size has the area of 14 AWG',
+  },
+  {
+    file: 'checks/conductors/socket-residual-current.ts',
+    code: 'if (!row || (row.from && edition && edition < row.from)) return undefined;',
+    key: /^LogicalOperator row\.from \|\|/,
+    why: 'an edition, or a row without one, compares as not older',
+  },
+  {
+    file: 'checks/conductors/torque-missing.ts',
+    code: 'if (without.length === 0) return things.length > 0 ? passed(run, NO_LIMIT) : undefined;',
+    key: /^NumberLiteral/,
+    why: 'whether a run that lacks nothing is counted among what passed',
+  },
+  {
+    file: 'checks/conductors/way-drop.ts',
+    code: "notes: inner.kind === 'known' ? [] : ['resistance of the bank is not known and left out'],",
+    key: /^EqualityOperator/,
+    why: 'a remark beside a value, not the value',
+  },
 ];
 
 /** @param {Mutant} mutant @returns {string | undefined} why no test notices it */

@@ -74,8 +74,8 @@ function zoom(factor: number, atX = 0.5, atY = 0.5): void {
   apply({ x: box.x + (box.width - width) * atX, y: box.y + (box.height - height) * atY, width, height });
 }
 
-/** Share of the width of a sheet from which a diagram is shown with the frame around it, which is cut else. */
-const NEARLY_ALL = 0.75;
+/** Share of the width of a sheet from which a diagram is shown with its frame, legend and findings, which are cut else. */
+const NEARLY_ALL = 0.5;
 
 /** The diagram itself fills the view; the frame of its sheet, with legend and title block, lies around it. */
 function roomOfDiagram(root: SVGSVGElement): Box {
@@ -91,9 +91,9 @@ function roomOfDiagram(root: SVGSVGElement): Box {
     height: height + 2 * MARGIN,
   };
   const sheet = root.getBBox();
-  return room.width >= NEARLY_ALL * sheet.width
-    ? { ...room, x: sheet.x - MARGIN / 2, y: Math.max(room.y, sheet.y - MARGIN / 2), width: sheet.width + MARGIN }
-    : room;
+  if (room.width < NEARLY_ALL * sheet.width) return room;
+  const top = sheet.y - MARGIN / 2;
+  return { x: sheet.x - MARGIN / 2, y: top, width: sheet.width + MARGIN, height: room.y + room.height - top };
 }
 
 /** Corner of each symbol in a picture, by name. */

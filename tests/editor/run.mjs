@@ -5,7 +5,7 @@
 //   4. the browser worker alone, spoken to over the protocol.
 // `--only=worker,suite,packed,holes,proof,examples,browser` runs a choice of them; `--only=browser,examples` draws the examples in the browser too.
 // Pictures go to out-editor/; `--update-picture` also writes those that the README and the walkthrough show.
-import { spawn } from 'node:child_process';
+import { execFileSync, spawn } from 'node:child_process';
 import {
   cpSync,
   existsSync,
@@ -109,10 +109,20 @@ const userData = path.join(temporary, 'user');
 const extensions = path.join(temporary, 'extensions');
 for (const folder of [path.join(userData, 'User'), extensions, pictures]) mkdirSync(folder, { recursive: true });
 
-/** The workspace as it was before any test wrote to it. */
+/** What the first commit of the workspace says. */
+const COMMITTED = 'The lodge as it was agreed on';
+
+/** The workspace as it was before any test wrote to it, in a repository with one commit. */
 function freshWorkspace() {
   rmSync(workspace, { recursive: true, force: true });
   cpSync(path.join(here, 'workspace'), workspace, { recursive: true });
+  const git = (/** @type {string[]} */ ...given) =>
+    execFileSync('git', ['-c', 'user.name=Editor', '-c', 'user.email=editor@example.org', ...given], {
+      cwd: workspace,
+    });
+  git('init', '--quiet', '--initial-branch=main');
+  git('add', '.');
+  git('commit', '--quiet', '--message', COMMITTED);
 }
 
 /** @param {Record<string, unknown>} [more] */
@@ -749,6 +759,16 @@ async function plotsBeside(page, label, picture, keep) {
   await until('the earlier state', async () => /Lodge\.Week, saved/.test(await frame.locator('#plots').innerText()));
   await picture('10-plots-earlier');
   pass(`${label}: the text as it was saved lies over what was changed`);
+
+  // In the browser nothing knows of git.
+  if (label.includes('browser')) return;
+  await frame.locator('#earlier').click();
+  await until('no earlier state', async () => !/, saved/.test(await frame.locator('#plots').innerText()));
+  await frame.locator('#earlier').click();
+  await page.locator('.quick-input-list .monaco-list-row', { hasText: COMMITTED }).first().click();
+  await until('the commit', async () => /Lodge\.Week, [0-9a-f]{8}/.test(await frame.locator('#plots').innerText()));
+  await picture('10-plots-commit');
+  pass(`${label}: the text of a commit lies over what was changed`);
 }
 
 /**
@@ -1042,7 +1062,8 @@ try {
     await examplesDrawn('packed extension', 'packed');
   });
   await part('browser', 'packed extension in the browser', async () => {
-    if (only && !only.includes('packed') && !only.includes('proof') && !only.includes('examples')) await installPackedExtension();
+    if (only && !only.includes('packed') && !only.includes('proof') && !only.includes('examples'))
+      await installPackedExtension();
     // Without the files for Node, what answers can only be the worker.
     for (const file of globSync('wattwright.wattwright-*/dist/{server,extension}.cjs', { cwd: extensions })) {
       rmSync(path.join(extensions, file));

@@ -327,6 +327,24 @@ const SINGLE = [
     key: /^EqualityOperator/,
     why: 'a remark beside a value, not the value',
   },
+  {
+    file: 'checks/conductors/plug-continuous.ts',
+    code: 'return partOf(charger) === 0 || amperes < Math.max(1, behind)',
+    key: /^NumberLiteral/,
+    why: 'a limit on a charger that takes nothing there changes nothing, and is refused where the change is tried on the whole design',
+  },
+  {
+    file: 'checks/conductors/string-fuses.ts',
+    code: "const fits = rating !== undefined && (!most || rating <= numberIn(most, 'A') * (1 + 1e-9)) ? rating : undefined;",
+    key: /^NumberLiteral/,
+    why: 'a fuse above what the modules allow is refused where the change is tried on the whole design',
+  },
+  {
+    file: 'calculate/conductors/ampacity.ts',
+    code: 'const DEFAULT_CORD_INSULATION = 60;',
+    key: /^NumberLiteral/,
+    why: 'tables have columns for 60 °C and 75 °C, and of two the lower is read',
+  },
 ];
 
 /** @param {Mutant} mutant @returns {string | undefined} why no test notices it */

@@ -54,6 +54,20 @@ describe(ID, () => {
     expect(finding?.fixes[0]?.title).toBe(`Use ${instead} for Genset`);
   });
 
+  it('proposes of two alike the one that locks where the other does', async () => {
+    const plug = (name: string, facts: string): string =>
+      `part plug ${name} { rating: 32 A   voltage: 250 V   earth: yes   basis: iec   ${facts} }\n`;
+    const split = 'phases: split   neutral: yes';
+    const text = (locking: string): string =>
+      camp('Own', 'voltage: 120 V   legs: L1') +
+      plug('Own', `phases: single   neutral: no   locking: ${locking}`) +
+      plug('Alike', `${split}   locking: yes`) +
+      plug('Plain', `${split}   locking: no`);
+    const of = async (locking: string) => findingsOf(await analyseText(text(locking)), ID)[0]?.fixes[0]?.title;
+    expect(await of('no')).toBe('Use Plain for Genset');
+    expect(await of('yes')).toBe('Use Alike for Genset');
+  });
+
   it('says nothing of a plug that does not say how many lines it has', async () => {
     const plug = (facts: string): string =>
       `${camp('Own', 'voltage: 120 V   legs: L1')}part plug Own { rating: 30 A   voltage: 250 V   earth: yes   neutral: no   ${facts} }\n`;

@@ -288,8 +288,10 @@ describe('what keeps sources in step, or apart', () => {
   grid Shore { voltage: 230 V   rating: 16 A   neutralBond: bonded }
   generator Genset { rated: 3 kW   voltage: 230 V   neutralBond: floating }
   bus Post {}
+  grid Other { voltage: 230 V   rating: 16 A   neutralBond: bonded }
   receptacle Inlet {}
   load Lamp { power: 100 W }
+  run Beside: Other -> Inlet { size: 4 mm2   length: 5 m }
   run FromShore: Shore -> Post { size: 4 mm2   length: 5 m }
   run FromSet: Genset -> Post { size: 4 mm2   length: 5 m }
   run Cord: Post -> Inlet { size: 4 mm2   length: 5 m }

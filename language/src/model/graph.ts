@@ -1,5 +1,6 @@
 import { type Apart, walkApart } from './apart.js';
 import { type Cord, type Inlet, inletsOf } from './cords.js';
+import { type Piece, type Tree, Walks } from './tree.js';
 import type { Instance, Run, Stop, System } from './types.js';
 import type { Terminal } from '../equipment/index.js';
 
@@ -27,16 +28,20 @@ export interface Sides {
   readonly near: readonly Node[];
   readonly far: readonly Node[];
   readonly loop: boolean;
+  /** Whether a node is on a side; without looking up all of its nodes. */
+  readonly holds: (side: 'near' | 'far', node: Node) => boolean;
 }
 
 /** What hangs on a stop of a run. */
 export interface Branch {
-  /** Its nodes, in the order in which they are reached; looked up when they are first asked for. */
+  /** Its nodes, in the order of the text; looked up when they are asked for. */
   readonly nodes: readonly Node[];
   /** Whether it is the stop itself and nothing else. */
   readonly isBare: boolean;
   /** Whether a node is in it; without looking up all of its nodes. */
   readonly holds: (node: Node) => boolean;
+  /** What it is of an island without loops. */
+  readonly pieces?: readonly Piece[];
 }
 
 /** What hangs on each stop of a run. `loop` when two groups share a node. */
@@ -47,6 +52,12 @@ export interface Groups {
 
 /** What following conductors needs of a graph. */
 export type Wiring = Pick<Graph, 'nodes' | 'nodesOf' | 'segmentsAt'>;
+
+const inTextOrder = (one: Node, other: Node): number => one.index - other.index;
+
+/** Whether a piece is one node alone. */
+const isOfOne = ({ from, to, without }: Piece): boolean =>
+  to - from === without.reduce((sum, [first, last]) => sum + last - first + 1, 0);
 
 const byKey = (nodes: readonly Node[]): ReadonlyMap<string, Node> => new Map(nodes.map((node) => [node.key, node]));
 
@@ -72,6 +83,8 @@ export class Graph {
   private readonly groupsOf = new Map<Run, Groups>();
   /** For each node, by its index, everything it is joined to. */
   private readonly joined: ReadonlyMap<string, Node>[] = [];
+  private readonly trees = new Map<ReadonlyMap<string, Node>, Tree | undefined>();
+  private readonly walks = new Walks((node) => this.segmentsAt(node));
   private readonly instancesOf = new Map<ReadonlyMap<string, Node>, readonly Instance[]>();
 
   constructor(of: System | Graph, isOpen?: (segment: Segment) => boolean) {
@@ -172,7 +185,7 @@ export class Graph {
     return this.ofRun.get(run) ?? [];
   }
 
-  /** Every node reached from `start` over segments other than those of `without`, nearest branches last, each once. */
+  /** Every node reached from `start` over segments other than those of `without`, each once, in the order of the text. */
   reached(start: Node, without?: Run): Node[] {
     const isSeen = new Uint8Array(this.nodes.size);
     isSeen[start.index] = 1;
@@ -188,7 +201,7 @@ export class Graph {
         queue.push(other);
       }
     }
-    return found;
+    return found.sort(inTextOrder);
   }
 
   /**
@@ -206,6 +219,13 @@ export class Graph {
     return joined;
   }
 
+  /** The island of a node as a walk along it; undefined where there are two ways between any of its points. */
+  treeAt(start: Node): Tree | undefined {
+    const island = this.reach(start);
+    if (!this.trees.has(island)) this.trees.set(island, this.walks.treeOf(island));
+    return this.trees.get(island);
+  }
+
   /** The things whose terminals `start` is joined to, each once. */
   joinedTo(start: Node): readonly Instance[] {
     const joined = this.reach(start);
@@ -215,10 +235,10 @@ export class Graph {
     return instances;
   }
 
-  /** Every node reached from any of some nodes, each once. */
+  /** Every node reached from any of some nodes, each once, in the order of the text. */
   private reachedFrom(starts: readonly Node[], without: Run): Node[] {
     const [first, ...rest] = starts.map((start) => this.reached(start, without));
-    return rest.length === 0 ? (first ?? []) : [...new Set([first!, ...rest].flat())];
+    return rest.length === 0 ? (first ?? []) : [...new Set([first!, ...rest].flat())].sort(inTextOrder);
   }
 
   /**
@@ -234,6 +254,8 @@ export class Graph {
   private findGroups(run: Run): Groups {
     const stops = [[run.from], ...run.through.map((stop) => [stop]), run.to];
     const starts = stops.map((each) => each.map((stop) => this.nodeOf(stop)));
+    const tree = this.treeAt(starts[0]![0]!);
+    if (tree) return { loop: false, groups: starts.map((own) => this.branchOf(tree, own, run)) };
     const { meet: loop, found } = this.apart(starts, run);
     // The places of all that is found but on the one branch that has not been walked to its end.
     const known = new Map<Node, number>();
@@ -242,10 +264,11 @@ export class Graph {
       loop,
       groups: starts.map((own, index) => {
         const [start] = own;
-        let nodes = own.length === 1 && !loop ? found[index] : undefined;
+        const walked = own.length === 1 && !loop ? found[index] : undefined;
+        let nodes: readonly Node[] | undefined;
         const branch: Branch = {
           get nodes() {
-            return (nodes ??= reachedFrom());
+            return (nodes ??= walked ? walked.toSorted(inTextOrder) : reachedFrom());
           },
           isBare: own.length === 1 && !this.at[start!.index]!.some((segment) => this.leads(segment, start!, run)),
           holds: (node) => {
@@ -259,6 +282,26 @@ export class Graph {
         return branch;
       }),
     };
+  }
+
+  /** What hangs on one or several stops of a run in an island without loops. */
+  private branchOf(tree: Tree, stops: readonly Node[], run: Run): Branch {
+    const pieces = this.piecesAt(tree, stops, run);
+    const nodes = (): readonly Node[] => this.reachedFrom(stops, run);
+    return {
+      pieces,
+      // Kept nowhere: in a long chain of runs every one has half of it on either side.
+      get nodes() {
+        return nodes();
+      },
+      isBare: pieces.length === 1 && isOfOne(pieces[0]!),
+      holds: (node) => pieces.some((piece) => tree.holds(piece, node)),
+    };
+  }
+
+  private piecesAt(tree: Tree, stops: readonly Node[], run: Run): Piece[] {
+    const stretches = this.segmentsOf(run).filter((segment) => !this.isOpen?.(segment));
+    return stops.map((stop) => tree.pieceAt(stop, run, stretches));
   }
 
   /** Whether a segment leads away from a node, other than over a run. */
@@ -285,12 +328,29 @@ export class Graph {
 
   private findSides(run: Run): Sides {
     const [near, far] = [[this.nodeOf(run.from)], run.to.map((stop) => this.nodeOf(stop))];
+    const tree = this.treeAt(near[0]!);
+    if (tree) {
+      const branches = { near: this.branchOf(tree, near, run), far: this.branchOf(tree, far, run) };
+      return {
+        loop: false,
+        holds: (side, node) => branches[side].holds(node),
+        get near() {
+          return branches.near.nodes;
+        },
+        get far() {
+          return branches.far.nodes;
+        },
+      };
+    }
     const { meet: loop } = this.apart([near, far], run);
     const found: { near?: readonly Node[]; far?: readonly Node[] } = {};
     const onNear = (): readonly Node[] => this.reachedFrom(near, run);
     const onFar = (): readonly Node[] => this.reachedFrom(far, run);
+    const known: { near?: ReadonlySet<Node>; far?: ReadonlySet<Node> } = {};
     return {
       loop,
+      holds: (side, node) =>
+        (known[side] ??= new Set(side === 'near' ? (found.near ??= onNear()) : (found.far ??= onFar()))).has(node),
       get near() {
         return (found.near ??= onNear());
       },

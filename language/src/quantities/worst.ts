@@ -40,6 +40,18 @@ function governingState(name: string, symbol: string, unit: string, results: rea
   return known({ ...top, name, symbol, ...(results.length > 1 ? becauseOf(top, inState(worst.state)) : {}) });
 }
 
+/** More terms than this are not written out in the formula of a sum; the sum has all of them as its inputs. */
+const MOST_WRITTEN = 24;
+
+/** The formula of a sum of some terms: the first and the last of them where there are very many. */
+export function sumFormula(parts: readonly Derivation[]): string {
+  const named = (part: Derivation): string => part.symbol ?? part.name;
+  if (parts.length === 0) return '0';
+  return parts.length <= MOST_WRITTEN
+    ? parts.map(named).join(' + ')
+    : `${parts.slice(0, 3).map(named).join(' + ')} + … + ${named(parts.at(-1)!)}`;
+}
+
 /** The sum of derivations of one unit; a single one is passed through under the new name. */
 export function sumOf(
   name: string,
@@ -51,7 +63,7 @@ export function sumOf(
   const total = parts.reduce((sum, part) => sum + numberIn(part, unit), 0);
   return derive(name, total, unit, {
     symbol,
-    formula: parts.length === 0 ? '0' : parts.map((part) => part.symbol ?? part.name).join(' + '),
+    formula: sumFormula(parts),
     inputs: parts,
     governing,
   });

@@ -363,7 +363,7 @@ export class Stepper {
     direct.rates.fill(middle, rateMiddle);
     direct.fillFlows(this.flowMiddle);
     if (this.bendsWithin(length)) {
-      direct.signals.fillAll(middle);
+      direct.signals.fillKept(middle);
       this.valuesInMiddle.set(direct.signals.values);
       this.isBent = true;
     }

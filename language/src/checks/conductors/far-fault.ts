@@ -1,5 +1,5 @@
 import { type Derivation, type Result, refused } from '../../derivation/index.js';
-import type { DesignContext } from '../../model/context.js';
+import { type DesignContext, query } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { classOf, deviceTable } from '../../quantities/conductors/device-class.js';
 import { isBounded } from '../../quantities/faults/class-bounds.js';
@@ -7,7 +7,7 @@ import { hasCurve } from '../../quantities/faults/clearing.js';
 import { type FarFault, farFaults as faultsAtEnds } from '../../quantities/faults/faults-smallest.js';
 import type { NotChecked } from '../define.js';
 import { notChecked } from '../verdicts.js';
-import { type Way, wayFrom, wayTo } from '../../quantities/network/ways.js';
+import { type Step, gathered, leadsOver, stepFrom, stepTo } from '../../quantities/network/ways.js';
 import { alternatingFaultAt, bankFaultAt } from './faults.js';
 import { alternatingOutputOf, isBank, isDevice } from '../../model/roles.js';
 
@@ -66,24 +66,33 @@ export function devicesBefore(run: Run, context: DesignContext): Before | undefi
       ? context.graph
           .joinedTo(start)
           .filter(isBank)
-          .map((bank) => ends.map((end) => wayFrom(bank, end, context)))
+          .map((bank) => ends.map((end) => stepFrom(bank, end, context)))
       : context.circuitStates.flatMap(({ circuit }) =>
           [...(circuit.supply.get(start.key) ?? [])].map((source) => {
             const from = context.graph.nodes.get(`${source.name}.${alternatingOutputOf(source)}`);
-            return ends.map((end) => from && wayTo(from, end, circuit, context));
+            return ends.map((end) => from && stepTo(from, end, circuit, context));
           }),
         );
   // The fed end is the one whose way does not lead through the run.
-  const fed = ways.map((each) => each.find((way) => way && !way.runs.includes(run)));
+  const fed = ways.map((each) => each.find((way) => way && !leadsOver(run, way)));
   const [first, ...others] = fed;
   if (!first || (run.carries === 'dc' && others.length > 0)) return undefined;
-  const entry = first.nodes.at(-1)!.instance;
-  const devicesOn = (way: Way | undefined): Instance[] =>
-    way ? way.nodes.map(({ instance }) => instance).filter((each) => isDevice(each) && isJudged(each, context)) : [];
+  const entry = first.node.instance;
+  const devicesOn = (way: Step | undefined): readonly Instance[] =>
+    way ? gathered(DEVICES, way, NO_DEVICES, (so, { node }) => withJudged(so, node.instance, context), context) : [];
   // What protects in every state.
   const devices = devicesOn(first).filter((device) => others.every((way) => devicesOn(way).includes(device)));
   return devices.length > 0 ? { devices: [...new Set(devices)], entry } : undefined;
 }
+
+const NO_DEVICES: readonly Instance[] = [];
+
+const DEVICES = query<Step, Map<Step, readonly Instance[]>>(
+  'devices along a way of which something says how they open',
+);
+
+const withJudged = (so: readonly Instance[], thing: Instance, context: DesignContext): readonly Instance[] =>
+  isDevice(thing) && isJudged(thing, context) ? [...so, thing] : so;
 
 /** The weakest fault at each fed end of a run that devices of the run with known curves would have to clear; results that are not known by themselves. */
 export const farFaults = (

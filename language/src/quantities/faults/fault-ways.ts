@@ -4,7 +4,7 @@ import { type Derivation, derive, numberIn } from '../../derivation/index.js';
 import type { QuantityContext } from '../define.js';
 import { lowEnd } from '../ends.js';
 import { type DesignContext, query } from '../../model/context.js';
-import type { Way } from '../network/ways.js';
+import type { Step } from '../network/ways.js';
 import { flagIn, wordIn } from '../../model/stated-facts.js';
 import { faultSourcesOf, isSet } from '../../model/roles.js';
 
@@ -50,9 +50,11 @@ export function stretchTo(thing: Instance, run: Run, entry: Node, context: Quant
 }
 
 /** The node of a way at which it enters its last run: the first of its nodes that is an end of that run. */
-export function entryOf(run: Run, way: Way): Node {
+export function entryOf(run: Run, end: Step): Node {
   const ends = new Set([run.from, ...run.to].map(({ instance }) => instance));
-  return way.nodes.find(({ instance }) => ends.has(instance)) ?? way.nodes[0]!;
+  let first: Step | undefined;
+  for (let step: Step | undefined = end; step; step = step.before) if (ends.has(step.node.instance)) first = step;
+  return (first ?? end.start ?? end).node;
 }
 
 /** Whether a source is electronic, or protects itself: it shuts down at a short circuit and drives no lasting current into it. */

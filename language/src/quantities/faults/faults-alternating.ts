@@ -15,7 +15,7 @@ import type { QuantityContext } from '../define.js';
 import { highEnd } from '../ends.js';
 import { LARGEST, coldConductor, entryOf, isElectronic, stopOf, stretchTo } from './fault-ways.js';
 import { reactanceOf } from '../network/stretches.js';
-import { type Way, wayTo } from '../network/ways.js';
+import { type Step, stepTo, wayOf } from '../network/ways.js';
 import { systemOf } from '../supply/supply.js';
 import { worstOfStates } from '../worst.js';
 import { alternatingOutputOf, faultSourcesOf } from '../../model/roles.js';
@@ -84,14 +84,14 @@ function largestOf(source: Instance, system: AcSystem, context: QuantityContext)
 const isSource = (outcome: Source | Result): outcome is Source => 'volts' in outcome;
 
 /** Ohms of one conductor of a run one way, cold, up to a thing that stands in it; nothing where facts lack, or in a loop. */
-function coldOhms(run: Run, thing: Instance | undefined, way: Way, context: QuantityContext): Ohms {
+function coldOhms(run: Run, thing: Instance | undefined, end: Step, context: QuantityContext): Ohms {
   const none = { resistance: 0, reactance: 0 };
   const size = context.maybe(run, 'size');
   const stop = thing && stopOf(thing, run);
   // Devices in panels stand at the source end of their circuits: without a distance none of the cable lies before them.
   const length =
     stop && run.through.includes(stop)
-      ? stop.distance && stretchTo(thing, run, entryOf(run, way), context)
+      ? stop.distance && stretchTo(thing, run, entryOf(run, end), context)
       : context.maybe(run, 'length');
   if (!size || !length || context.graph.sides(run).loop) return none;
   const one = resistanceAt(run, size, length, coldConductor(context), context);
@@ -125,15 +125,15 @@ function sourceFaultAt(
   const drive = largestOf(source, system, context);
   if (!isSource(drive)) return drive;
   const start = context.graph.nodes.get(`${source.name}.${alternatingOutputOf(source)}`);
-  const way = start && wayTo(start, node, circuit, context);
-  const runs = way?.runs ?? [];
+  const end = start && stepTo(start, node, circuit, context);
+  const runs = end ? wayOf(end).runs : [];
   // A fault of all three phases flows out only; any other out and back.
   const times = (run: Run): number => {
     const legs = run.properties.get('legs')?.value;
     return system.phases === 'three' && !(legs?.type === 'words' && legs.words.length < 3) ? 1 : 2;
   };
   const loops = runs.map((run, index) => {
-    const ohms = coldOhms(run, index === runs.length - 1 ? thing : undefined, way!, context);
+    const ohms = coldOhms(run, index === runs.length - 1 ? thing : undefined, end!, context);
     return { run, resistance: times(run) * ohms.resistance, reactance: times(run) * ohms.reactance };
   });
   const cable = {

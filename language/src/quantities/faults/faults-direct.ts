@@ -9,9 +9,9 @@ import { dcSupply } from '../flow/direct-flows.js';
 import { LARGEST, coldConductor, entryOf, stretchTo } from './fault-ways.js';
 import { Joints } from '../network/joints.js';
 import { stretchesOf } from '../network/stretches.js';
-import { Outward, type Way, isTree, otherEnd, wayFrom } from '../network/ways.js';
+import { Outward, type Step, gathered, otherEnd, wayFrom } from '../network/ways.js';
 import { banksJoinedTo } from '../supply/joined.js';
-import { sumOf } from '../worst.js';
+import { sumFormula, sumOf } from '../worst.js';
 import { isJoint } from '../../model/roles.js';
 import { query } from '../../model/context.js';
 
@@ -46,31 +46,80 @@ const wholeLoopOf = (run: Run, context: QuantityContext): Derivation | undefined
     return size && length && loopOf(run, size, length, context);
   });
 
+/** The whole runs along a way, from its start on, with what their cold cables come to together. */
+interface ColdWay {
+  readonly before?: ColdWay;
+  readonly run?: Run;
+  readonly loop?: Derivation | undefined;
+  /** Of the loops that are known. */
+  readonly count: number;
+  /** ohm */
+  readonly resistance: number;
+  readonly facts: readonly string[];
+}
+
+const NO_WAY: ColdWay = { count: 0, resistance: 0, facts: [] };
+
+const COLD_WAYS = query<Step, Map<Step, ColdWay>>('cold cables along a way');
+
+function overRun(
+  so: ColdWay,
+  run: Run,
+  length: Derivation | undefined,
+  lacking: string,
+  loop: Derivation | undefined,
+  context: QuantityContext,
+): ColdWay {
+  const size = context.maybe(run, 'size');
+  const facts = [...(size ? [] : [`size of ${run.name}`]), ...(length ? [] : [lacking])];
+  return {
+    before: so,
+    run,
+    loop,
+    count: so.count + (loop ? 1 : 0),
+    resistance: so.resistance + (loop ? numberIn(loop, 'ohm') : 0),
+    facts: facts.length === 0 ? so.facts : [...so.facts, ...facts],
+  };
+}
+
+const overWhole = (so: ColdWay, run: Run, context: QuantityContext): ColdWay =>
+  overRun(so, run, context.maybe(run, 'length'), `length of ${run.name}`, wholeLoopOf(run, context), context);
+
 /** Resistance out and back along a way to a thing, cold; its own run counts as far as it stands in it. */
 function cableTo(
   thing: Instance,
-  way: Way | undefined,
+  end: Step,
   context: QuantityContext,
 ): { resistance: Derivation; facts: readonly string[] } {
-  const facts: string[] = [];
-  const parts: Derivation[] = [];
-  for (const [index, run] of (way?.runs ?? []).entries()) {
-    const isLast = index === way!.runs.length - 1;
+  let before: Step | undefined = end;
+  while (before && !before.run) before = before.before;
+  const run = before?.run;
+  while (before && (!before.run || before.run === run)) before = before.before;
+  const so = before
+    ? gathered(
+        COLD_WAYS,
+        before,
+        NO_WAY,
+        (way, step) => (!step.run || step.run === way.run ? way : overWhole(way, step.run, context)),
+        context,
+      )
+    : NO_WAY;
+  let way = so;
+  if (run) {
     const size = context.maybe(run, 'size');
-    const length = isLast ? stretchTo(thing, run, entryOf(run, way!), context) : context.maybe(run, 'length');
-    if (!size) facts.push(`size of ${run.name}`);
-    if (!length) facts.push(isLast ? `distance of ${thing.name} in ${run.name}` : `length of ${run.name}`);
-    const loop = size && length && (isLast ? loopOf(run, size, length, context) : wholeLoopOf(run, context));
-    if (loop) parts.push(loop);
+    const length = stretchTo(thing, run, entryOf(run, end), context);
+    const loop = size && length && loopOf(run, size, length, context);
+    way = overRun(so, run, length, `distance of ${thing.name} in ${run.name}`, loop, context);
   }
-  const total = parts.reduce((sum, part) => sum + numberIn(part, 'ohm'), 0);
+  const parts = new Array<Derivation>(way.count);
+  for (let each: ColdWay | undefined = way; each; each = each.before) if (each.loop) parts[each.count - 1] = each.loop;
   return {
-    resistance: derive('cable out and back', total, 'ohm', {
+    resistance: derive('cable out and back', way.resistance, 'ohm', {
       symbol: 'R_cable',
-      formula: parts.length > 0 ? parts.map(({ symbol }) => symbol).join(' + ') : '0',
+      formula: sumFormula(parts),
       inputs: parts,
     }),
-    facts,
+    facts: way.facts,
   };
 }
 
@@ -106,10 +155,10 @@ const isDriver = (outcome: Driver | Result): outcome is Driver => 'volts' in out
 function alongWay(
   { bank, volts, ohms, fault }: Driver,
   thing: Instance,
-  way: Way | undefined,
+  end: Step,
   context: QuantityContext,
 ): { current: Derivation; facts: readonly string[] } {
-  const { resistance, facts } = cableTo(thing, way, context);
+  const { resistance, facts } = cableTo(thing, end, context);
   if (numberIn(resistance, 'ohm') === 0) return { current: { ...fault, name: LARGEST }, facts };
   const amperes = numberIn(volts, 'V') / (numberIn(ohms, 'ohm') + numberIn(resistance, 'ohm'));
   return {
@@ -345,10 +394,10 @@ function findBankFault(thing: Instance, context: QuantityContext): FaultAt | und
     if (!isDriver(driver)) return { result: driver, facts: [], banks };
     drivers.push(driver);
   }
-  if (banks.length > 1 || !isTree(node, context)) return fromNetwork(thing, node, drivers, context);
+  if (banks.length > 1 || !context.graph.treeAt(node)) return fromNetwork(thing, node, drivers, context);
   const island = islandOf(node, context);
   const outward = (island.outward ??= new Outward(context.graph.nodesOf(banks[0]!)[0]!, context));
-  const { current, facts } = alongWay(drivers[0]!, thing, outward.wayTo(node), context);
+  const { current, facts } = alongWay(drivers[0]!, thing, outward.stepTo(node), context);
   const added = island.suppliers
     .filter((each) => isJoint(thing) || !outward.isBeyond(each.node, node))
     .map((each) => each.current);

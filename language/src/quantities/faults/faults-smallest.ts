@@ -10,7 +10,7 @@ import { lowEnd } from '../ends.js';
 import { faultShareOf } from './fault-shares.js';
 import { isElectronic } from './fault-ways.js';
 import { hotConductor, impedanceOf } from '../network/stretches.js';
-import { wayTo } from '../network/ways.js';
+import { type Step, gathered, leadsOver, stepTo, stepsFrom } from '../network/ways.js';
 import { highestResistance, leavesAgeingOut } from '../storage/bank-fault.js';
 import { systemOf } from '../supply/supply.js';
 import { banksJoinedTo } from '../supply/joined.js';
@@ -148,24 +148,64 @@ function findWeakDrive(source: Instance, context: QuantityContext): Result | Wea
 
 const isWeakDrive = (outcome: Result | WeakDrive): outcome is WeakDrive => 'volts' in outcome;
 
-/** Fault current at the end of a way through runs, hot. `size` replaces that of `run`. */
+/** The hot loops of the runs of a way, from its start on, with what they come to together. */
+interface HotWay {
+  readonly before?: HotWay;
+  readonly run?: Run;
+  readonly loop?: Derivation;
+  readonly count: number;
+  /** ohm */
+  readonly resistance: number;
+  readonly reactance: number;
+}
+
+const NO_WAY: HotWay = { count: 0, resistance: 0, reactance: 0 };
+
+const HOT_WAYS = query<Step, Map<Step, Result | HotWay>>('hot loops along a way');
+
+/** One run further along a way, unless it is still the same; what lacks on it is told for all behind it. */
+function overRun(
+  so: Result | HotWay,
+  run: Run | undefined,
+  size: Derivation | undefined,
+  context: QuantityContext,
+): Result | HotWay {
+  if ('kind' in so || !run || so.run === run) return so;
+  const loop = hotLoop(run, size, context);
+  if ('kind' in loop) return loop;
+  return {
+    before: so,
+    run,
+    loop: loop.r,
+    count: so.count + 1,
+    resistance: so.resistance + numberIn(loop.r, 'ohm'),
+    reactance: so.reactance + loop.x,
+  };
+}
+
+/** The hot loops of a way. What lies before a run that has another size is kept with those of all other ways. */
+function hotWayTo(end: Step, run: Run, size: Derivation | undefined, context: QuantityContext): Result | HotWay {
+  const further = (so: Result | HotWay, step: Step): Result | HotWay =>
+    overRun(so, step.run, step.run === run ? size : undefined, context);
+  const ahead = size ? stepsFrom(run, end) : [];
+  const before = ahead.length > 0 ? ahead[0]!.before : end;
+  const so = before ? gathered(HOT_WAYS, before, NO_WAY, further, context) : NO_WAY;
+  return ahead.reduce(further, so);
+}
+
+/** Fault current at the end of a way that leads over a run, hot. `size` replaces that of `run`. */
 function faultThrough(
   drive: WeakDrive,
-  runs: readonly Run[],
+  end: Step,
   run: Run,
   size: Derivation | undefined,
   context: QuantityContext,
 ): Result {
-  const loops: Derivation[] = [];
-  let reactance = 0;
-  for (const each of runs) {
-    const loop = hotLoop(each, each === run ? size : undefined, context);
-    if (!('r' in loop)) return loop;
-    loops.push(loop.r);
-    reactance += loop.x;
-  }
-  const resistance = loops.reduce((sum, loop) => sum + numberIn(loop, 'ohm'), 0);
-  const ohms = Math.hypot(resistance, reactance) + numberIn(drive.ohms, 'ohm');
+  const way = hotWayTo(end, run, size, context);
+  if ('kind' in way) return way;
+  const loops = new Array<Derivation>(way.count);
+  for (let each: HotWay | undefined = way; each?.loop; each = each.before) loops[each.count - 1] = each.loop;
+  const ohms = Math.hypot(way.resistance, way.reactance) + numberIn(drive.ohms, 'ohm');
   if (ohms === 0) return refused('there is no resistance to limit the fault');
   return known(
     derive('smallest fault current', numberIn(drive.volts, 'V') / ohms, 'A', {
@@ -243,11 +283,11 @@ export function farFaults(
     // Electronics shut down at a short circuit by themselves; no device has to open.
     if (isElectronic(source)) return;
     const start = context.graph.nodes.get(`${source.name}.${terminal}`);
-    const runs = start && wayTo(start, end, circuit, context)?.runs;
-    if (!runs || (!loop && !runs.includes(run))) return;
+    const way = start && stepTo(start, end, circuit, context);
+    if (!way || (!loop && !leadsOver(run, way))) return;
     const drive = weakDriveOf(source, context);
     const driven = (by: WeakDrive): Result | undefined =>
-      loop ? faultOverOneWay(by, start, end, run, circuit, size, context) : faultThrough(by, runs, run, size, context);
+      loop ? faultOverOneWay(by, start, end, run, circuit, size, context) : faultThrough(by, way, run, size, context);
     const result = isWeakDrive(drive) ? driven(drive) : drive;
     if (!result) return;
     if (result.kind !== 'known') {

@@ -12,6 +12,13 @@ import { dcLoadCurrent } from '../demand/loads.js';
 export const isUnlimited = ({ instance, terminal }: Node): boolean =>
   isBank(instance) || takesArray({ instance, terminal });
 
+/** Whether a thing can draw at a node at all, in any state. */
+export const mayDrawDirect = (node: Node): boolean =>
+  takesToInvert(node) || isLoad(node.instance) || takesToConvert(node);
+
+/** Whether a thing can give at a node at all, in any state. */
+export const mayGiveDirect = (node: Node): boolean => chargesAt(node);
+
 /** Current that one thing can draw from the DC network in a state; undefined when it draws none, or is unlimited. */
 export function dcDemand(node: Node, circuit: CircuitState, context: QuantityContext): Result | undefined {
   const { instance } = node;

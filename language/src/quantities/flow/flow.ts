@@ -1,10 +1,11 @@
 import { type Derivation, type Result, derive, known, missing, numberIn } from '../../derivation/index.js';
 import { query } from '../../model/context.js';
-import type { Node } from '../../model/graph.js';
+import type { Branch, Node } from '../../model/graph.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
 import type { Instance, Run } from '../../model/types.js';
 import { type InState, type QuantityContext, defineQuantity } from '../define.js';
-import { dcDemand, dcSupply, isUnlimited } from './direct-flows.js';
+import { isUnlimited } from './direct-flows.js';
+import { type SideTerms, sideTermsOf } from './side-terms.js';
 import { sharedAlternatingCurrent, sharedCurrent, sharedNominalVoltage } from '../network/solution.js';
 import { arraysJoinedTo, banksJoinedTo } from '../supply/joined.js';
 import { acrossGear } from '../supply/passage.js';
@@ -34,31 +35,25 @@ const UNLIMITED = query<Run, readonly boolean[]>(
 
 const UNLIMITED_ON = query<ReadonlyMap<string, Node>, readonly Node[]>('what has no limit of its own on an island');
 
-function unlimitedOn(node: Node, context: QuantityContext): readonly Node[] {
+/** What has no limit of its own on the island of a node. */
+export function unlimitedOn(node: Node, context: QuantityContext): readonly Node[] {
   const island = context.graph.reach(node);
   return context.kept(UNLIMITED_ON, island, () => [...island.values()].filter(isUnlimited));
 }
 
 function shares(
-  nodes: () => readonly Node[],
+  terms: { readonly demand: () => SideTerms; readonly supply: () => SideTerms },
+  branches: readonly Branch[],
   bank: boolean,
-  counts: (node: Node) => boolean,
-  state: SourceState,
-  circuit: CircuitState,
-  context: QuantityContext,
   side: string,
 ): SideShares {
-  const total = (currentOf: (node: Node) => Result | undefined, name: string, symbol: string): Result => {
-    const all = collect(
-      nodes()
-        .filter(counts)
-        .flatMap((node) => currentOf(node) ?? []),
-    );
+  const total = (of: SideTerms, name: string, symbol: string): Result => {
+    const all = collect(of.on(branches));
     return all.ok ? known(sumOf(`${name} ${side}`, symbol, 'A', all.derivations)) : all.result;
   };
   return {
-    demand: () => total((node) => dcDemand(node, circuit, context), 'drawn', 'I_drawn'),
-    supply: () => total((node) => dcSupply(node, state, circuit, context), 'supplied', 'I_supplied'),
+    demand: () => total(terms.demand(), 'drawn', 'I_drawn'),
+    supply: () => total(terms.supply(), 'supplied', 'I_supplied'),
     bank,
   };
 }
@@ -76,16 +71,26 @@ function across(from: SideShares, to: SideShares, between: () => Result): Result
   );
 }
 
+/** What a run carries in one state, one current for each way in which it can flow. */
+interface Ways {
+  readonly state: SourceState;
+  readonly ways: readonly Result[];
+}
+
+const WAYS = query<readonly [Run, string], readonly Ways[]>('the ways of the current of a run, by what is counted');
+
 /**
  * The currents of a DC run in each state, one for each way in which it can flow: over each of its stretches, which differ where another run
- * branches off at gear in its path, from either side to the other.
+ * branches off at gear in its path, from either side to the other. `key` names what is counted.
  */
-export function dcRunWays(
+export const dcRunWays = (
   run: Run,
   context: QuantityContext,
   key: string,
   counts: (node: Node) => boolean,
-): { readonly state: SourceState; readonly ways: readonly Result[] }[] {
+): readonly Ways[] => context.keptFor(WAYS, run, key, () => findRunWays(run, context, key, counts));
+
+function findRunWays(run: Run, context: QuantityContext, key: string, counts: (node: Node) => boolean): Ways[] {
   const { groups, loop } = context.graph.groups(run);
   if (loop)
     return context.circuitStates.map(({ state, circuit }) => ({
@@ -103,13 +108,12 @@ export function dcRunWays(
   const farNames = run.to.map((stop) => stop.instance.name).join(', ');
   return context.circuitStates.map(({ state, circuit }) => {
     const between = (): Result => sharedCurrent(run, state, circuit, context, { key, counts });
+    const terms = sideTermsOf(run, { key, counts }, state, circuit, context);
     const ways = cuts.flatMap((cut) => {
-      const side = (from: number, to?: number): readonly [() => readonly Node[], boolean] => [
-        () => groups.slice(from, to).flatMap(({ nodes }) => nodes),
-        unlimited.slice(from, to).includes(true),
-      ];
-      const a = shares(...side(0, cut), counts, state, circuit, context, `on the side of ${run.from.instance.name}`);
-      const b = shares(...side(cut), counts, state, circuit, context, `on the side of ${farNames}`);
+      const side = (name: string, from: number, to?: number): SideShares =>
+        shares(terms, groups.slice(from, to), unlimited.slice(from, to).includes(true), name);
+      const a = side(`on the side of ${run.from.instance.name}`, 0, cut);
+      const b = side(`on the side of ${farNames}`, cut);
       return [across(a, b, between), across(b, a, between)];
     });
     return { state, ways };

@@ -1,11 +1,11 @@
 import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../../derivation/index.js';
-import type { Node } from '../../model/graph.js';
+import type { Branch, Graph, Node } from '../../model/graph.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
 import type { Instance, Run } from '../../model/types.js';
 import { bankCases, banksOn } from '../storage/bank-cases.js';
 import { type InState, type QuantityContext, defineQuantity, instance } from '../define.js';
-import { dcDemand, dcSupply, isUnlimited } from '../flow/direct-flows.js';
-import { legCurrents } from '../flow/flow.js';
+import { legCurrents, unlimitedOn } from '../flow/flow.js';
+import { type Counting, type SideTerms, termsAround } from '../flow/side-terms.js';
 import { solveDirect } from './direct.js';
 import { acrossGear } from '../supply/passage.js';
 import { collect, sumOf, worstOfStates } from '../worst.js';
@@ -13,24 +13,32 @@ import { passingOf } from '../../model/roles.js';
 import { mayBeWired, mayPassByRelay } from '../../equipment/index.js';
 
 /** What hangs on one stretch of run at a node, on the side away from it. */
-interface Branch {
+interface BranchOver extends Pick<Branch, 'holds' | 'pieces'> {
   readonly run: Run;
-  readonly nodes: readonly Node[];
 }
 
 /** What hangs on each stretch of run at a node; undefined where the wiring comes back to the node another way. */
-function branchesAt(node: Node, context: QuantityContext): Branch[] | undefined {
+function branchesAt(node: Node, { graph }: QuantityContext): BranchOver[] | undefined {
+  const tree = graph.treeAt(node);
+  if (!tree) return branchesWalked(node, graph);
+  return graph.segmentsAt(node).map((segment) => {
+    const piece = tree.pieceOver(segment, node);
+    return { run: segment.run, pieces: [piece], holds: (each) => tree.holds(piece, each) };
+  });
+}
+
+function branchesWalked(node: Node, graph: Graph): BranchOver[] | undefined {
   const seen = new Set<Node>([node]);
-  const branches: Branch[] = [];
-  for (const { run, from, to } of context.graph.segmentsAt(node)) {
+  const branches: BranchOver[] = [];
+  for (const { run, from, to } of graph.segmentsAt(node)) {
     const start = from === node ? to : from;
     if (seen.has(start)) return undefined;
-    const nodes: Node[] = [];
+    const nodes = new Set<Node>();
     const queue = [start];
     seen.add(start);
     for (let at = queue.pop(); at; at = queue.pop()) {
-      nodes.push(at);
-      for (const segment of context.graph.segmentsAt(at)) {
+      nodes.add(at);
+      for (const segment of graph.segmentsAt(at)) {
         const other = segment.from === at ? segment.to : segment.from;
         if (other === node && at !== start) return undefined;
         if (seen.has(other)) continue;
@@ -38,37 +46,36 @@ function branchesAt(node: Node, context: QuantityContext): Branch[] | undefined 
         queue.push(other);
       }
     }
-    branches.push({ run, nodes });
+    branches.push({ run, holds: (each) => nodes.has(each) });
   }
   return branches;
 }
 
 /** The sum of what branches draw or give, one term for each run. */
-function totalOf(
-  branches: readonly Branch[],
-  currentOf: (node: Node) => Result | undefined,
-  name: string,
-  mode: 'demand' | 'supply',
-): Result {
-  const terms: Derivation[] = [];
-  for (const { run, nodes } of branches) {
-    const all = collect(nodes.flatMap((node) => currentOf(node) ?? []));
+function totalOf(branches: readonly BranchOver[], terms: SideTerms, name: string, mode: 'demand' | 'supply'): Result {
+  const sums: Derivation[] = [];
+  for (const branch of branches) {
+    const all = collect(terms.on([branch]));
     if (!all.ok) return all.result;
-    if (all.derivations.length > 0) terms.push(sumOf(`over ${run.name}`, `I_${run.name}`, 'A', all.derivations));
+    const { name: run } = branch.run;
+    if (all.derivations.length > 0) sums.push(sumOf(`over ${run}`, `I_${run}`, 'A', all.derivations));
   }
-  return known(sumOf(name, 'I', 'A', terms, { kind: 'meeting', mode }));
+  return known(sumOf(name, 'I', 'A', sums, { kind: 'meeting', mode }));
 }
 
 const NAME = 'current that meets';
+const ALL: Counting = { key: 'I_b', counts: () => true };
 
 /** The current that goes through a node in one state, whichever way it flows. */
 function throughNode(node: Node, state: SourceState, circuit: CircuitState, context: QuantityContext): Result {
   const branches = branchesAt(node, context);
-  const withBank = branches?.filter(({ nodes }) => nodes.some(isUnlimited));
+  const unlimited = unlimitedOn(node, context);
+  const withBank = branches?.filter((branch) => unlimited.some((each) => branch.holds(each)));
   if (!branches || !withBank || withBank.length > 1) return throughSolved(node, state, circuit, context);
   const others = branches.filter((branch) => !withBank.includes(branch));
-  const drawn = totalOf(others, (each) => dcDemand(each, circuit, context), NAME, 'demand');
-  const given = totalOf(others, (each) => dcSupply(each, state, circuit, context), NAME, 'supply');
+  const terms = termsAround(node, context.graph, ALL, state, circuit, context);
+  const drawn = totalOf(others, terms.demand(), NAME, 'demand');
+  const given = totalOf(others, terms.supply(), NAME, 'supply');
   const both = collect([drawn, given]);
   if (!both.ok) return both.result;
   const [demand, supply] = both.derivations as [Derivation, Derivation];

@@ -26,7 +26,7 @@ interface Takers {
   readonly losses: ConductorLosses;
 }
 
-const TAKERS = query<CircuitState, Takers>('what takes alternating current in a state');
+const TAKERS = query<CircuitState, Takers>('what draws alternating current in a state');
 
 const takersIn = (circuit: CircuitState, context: DesignContext): Takers =>
   context.kept(TAKERS, circuit, () => findTakers(circuit, context));

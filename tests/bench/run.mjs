@@ -17,6 +17,7 @@ import { SLOWER_BY, keep, notKept, slowerThan } from './kept.mjs';
 import { largeDesign } from './large-design.mjs';
 import { largeNetwork } from './large-network.mjs';
 import { requestTimes } from './requests.mjs';
+import { startsOf } from './starts.mjs';
 import { verdicts } from './verdicts.mjs';
 import { bareYearOfRidgeStation, yearOfRidgeStation } from './year.mjs';
 
@@ -177,6 +178,7 @@ if (tried.status !== 0 && tried.status !== 1) throw new Error(`check ended with 
 
 const bare = await medianOf(9, () => nodeProcess(['-e', '0']));
 const check = await medianOf(9, () => nodeProcess(checkArguments));
+const starts = startsOf(program);
 const ready = await medianOf(9, serverReady);
 const parse = await plainParse();
 const network = await networkSolved();
@@ -208,6 +210,9 @@ const holes = [
   { open: 10, limit: 2000, found: await holesFilled(10) },
 ];
 
+/** Bare starts that `check` of an example may cost as a process. */
+const MOST_STARTS = 10;
+
 const measures = [
   { name: 'bare Node start', milliseconds: bare },
   {
@@ -218,6 +223,14 @@ const measures = [
     ratio: check / bare,
     to: 'bare start',
   },
+  ...starts.map(({ id, name, milliseconds, ratio }) => ({
+    id,
+    name: `${name}, processor time`,
+    milliseconds,
+    ratio,
+    limit: (MOST_STARTS * milliseconds) / ratio,
+    to: 'bare start',
+  })),
   {
     id: 'ready',
     name: 'language server ready',
@@ -332,7 +345,7 @@ const grown = (await growthOfJudging()).map(({ shape, few, many, growth }) => ({
 }));
 
 for (const { name, milliseconds, limit, ratio, to } of measures) {
-  const aim = limit === undefined ? '' : `aim ${limit} ms${milliseconds > limit ? ', MISSED' : ''}`;
+  const aim = limit === undefined ? '' : `aim ${Math.round(limit)} ms${milliseconds > limit ? ', MISSED' : ''}`;
   const against = ratio === undefined ? '' : `${ratio.toFixed(1)} × ${to}`;
   console.log(`${name.padEnd(50)} ${milliseconds.toFixed(1).padStart(8)} ms   ${against.padEnd(22)} ${aim}`);
 }

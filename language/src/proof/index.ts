@@ -14,9 +14,11 @@ import type { DesignContext } from '../model/context.js';
 import { isBank } from '../model/roles.js';
 import { formatQuantity, quantity } from '../quantity/index.js';
 import { BooksOpen } from '../simulate/engine-types.js';
+import type { Plan } from '../simulate/plan.js';
+import type { Recorder } from '../simulate/recorder.js';
 import { MOST, READY, type Shown, type ShownKind, horizonOf, judged, setsIn } from './judging.js';
 import { drawnWorlds } from './draws.js';
-import { type Watched, isTurning, watching } from './watching.js';
+import { type Watched, isTurning, roomFor, watching } from './watching.js';
 import { Planner, type World, hasRules, worldTitle, worldsOf } from './worlds.js';
 
 export type { ShownKind };
@@ -121,14 +123,17 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
   // Where its bank has been in the dark for a while: only there can something charge it a little and leave it so.
   const dark = new Set<string>();
   const followed = new Map<string, number>();
+  const rooms = new Map<Plan, Recorder>();
   // Worlds that follow from what others show come behind them.
   for (const [at, world] of worlds.entries()) {
     const prepared = planner.prepared(world);
     if (prepared.kind === 'missing') return prepared;
     if (prepared.kind === 'refused') return prepared;
     let plan = { ...planner.plan(world, prepared.plan), duration: Math.min(horizon, (world.days ?? Infinity) * DAY) };
+    const room = rooms.get(prepared.plan) ?? roomFor(prepared.plan);
+    rooms.set(prepared.plan, room);
     const played = function* (): Generator<number, Watched> {
-      const pieces = watching(plan);
+      const pieces = watching(plan, room);
       let piece = pieces.next();
       for (; !piece.done; piece = pieces.next()) yield (at + piece.value) / worlds.length;
       return piece.value;
@@ -155,7 +160,7 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
       }
     }
     for (const shown of judged(watched, world, plan, limits)) {
-      if (shown.kind === 'latched') {
+      if (world.isDrawn && shown.kind === 'latched') {
         const times = followed.get(`${shown.target}/${lost}`) ?? 0;
         followed.set(`${shown.target}/${lost}`, times + 1);
         if (times < MOST_FOLLOWED) worlds.push({ ...world, others: 'absent', sun: 'none' });

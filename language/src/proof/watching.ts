@@ -103,8 +103,12 @@ const EMPTY = 0.01;
 /** Share from which a bank is full, whoever charges it. */
 const FULL = 0.995;
 
-/** Plays a plan once, watched. Yields the share that is done. */
-export function* watching(plan: Plan): Generator<number, Watched> {
+/** Room for the course of what a proof looks at, for one play after the other of plans with the same signals. */
+export const roomFor = ({ signals }: Plan): Recorder =>
+  new Recorder(signals.flatMap(({ signal }, at) => (LOOKED_AT.includes(signal) ? [at] : [])));
+
+/** Plays a plan once, watched. Yields the share that is done. The rows of what comes of it are those of `recorder`, until that is played into again. */
+export function* watching(plan: Plan, recorder = roomFor(plan)): Generator<number, Watched> {
   const { compiled } = plan.control.machine;
   const machine = new WatchedMachine(compiled);
   const switchings: Switching[] = [];
@@ -130,12 +134,13 @@ export function* watching(plan: Plan): Generator<number, Watched> {
     });
   };
   const look = new Look(plan);
-  const recorder = new Recorder(plan.signals.flatMap(({ signal }, at) => (LOOKED_AT.includes(signal) ? [at] : [])));
   const engine = new Engine(
     { ...plan, control: { ...plan.control, machine } },
     {
       resolution: RESOLUTION,
       longestStep: LONGEST_STEP,
+      firstStep: LONGEST_STEP,
+      closeness: CLOSENESS,
       recorder,
       seed: 1,
       run: 0,
@@ -184,7 +189,9 @@ const MOST_STANDINGS = 20_000;
 /** s between instants at which the sun is looked at: weeks are proven in the large. */
 const RESOLUTION = 900;
 /** Longest step of a week, s: between its rows a curve is read along straight lines. */
-const LONGEST_STEP = 3600;
+const LONGEST_STEP = 7200;
+/** How closely it is known when something switches, s: a tenth of the time that control gear takes to look (common practice, no source). */
+const CLOSENESS = 0.1;
 /** Signals whose course a proof looks at. */
 const LOOKED_AT: readonly string[] = ['soc', 'voltage'];
 
@@ -192,28 +199,28 @@ const LOOKED_AT: readonly string[] = ['soc', 'voltage'];
 class Look {
   private readonly inverterWatts: number;
   private readonly hasInverterPath: readonly boolean[];
+  private readonly isEverQuiet: boolean;
+  private readonly neverQuiet: readonly undefined[];
 
   constructor(private readonly plan: Plan) {
     this.inverterWatts = plan.inverters.reduce((sum, { limits }) => sum + limits.watts, 0);
     const { start } = plan.configuration(0).feeds;
     this.hasInverterPath = plan.loads.map((_, at) => start[at + 1]! > start[at]!);
+    const { compiled, targets } = plan.control.machine;
+    this.isEverQuiet = compiled.controls.some(({ sets }) => sets.some(({ quiet }) => quiet));
+    this.neverQuiet = targets.map(() => undefined);
   }
 
   at(time: number, timeOfDay: number, direct: DirectSide, machine: ControlMachine, state: ControlState): Standing {
     const soc = this.plan.banks.map(({ capacity }, at) => direct.solvedAt[at]! / capacity);
+    const isOut = this.isOut(direct);
     return {
       time,
       phases: machine.targets.map(({ index }) => machine.phase(state, index)),
       isAsked: machine.targets.map((target) => asks(machine, state, target)),
-      quiet: machine.targets
-        .map(({ controls }) =>
-          controls
-            .map((control) => machine.setInForce(state, control))
-            .find((set) => set.quiet && machine.isQuiet(state, set, { timeOfDay: set.quiet.from })),
-        )
-        .map((set) => set?.quiet),
-      isCharged: !this.isOut(direct) && this.isCharged(direct, soc),
-      isOut: this.isOut(direct),
+      quiet: this.isEverQuiet ? machine.targets.map((target) => quietOf(machine, state, target)) : this.neverQuiet,
+      isCharged: !isOut && this.isCharged(direct, soc),
+      isOut,
       isDark: this.isDark(direct, soc),
       isNeeded: this.isNeeded(timeOfDay),
       soc,
@@ -266,6 +273,12 @@ class Look {
     return watts > 0 && watts > this.inverterWatts;
   }
 }
+
+/** The quiet hours that keep a thing off as things stand: their exception does not hold. */
+const quietOf = (machine: ControlMachine, state: ControlState, { controls }: CompiledTarget): Hours | undefined =>
+  controls
+    .map((control) => machine.setInForce(state, control))
+    .find((set) => set.quiet && machine.isQuiet(state, set, { timeOfDay: set.quiet.from }))?.quiet;
 
 /** Whether a rule that switches a thing on is true. */
 const asks = (machine: ControlMachine, state: ControlState, { controls }: CompiledTarget): boolean =>

@@ -24,6 +24,8 @@ export class Crossing {
   constructor(
     private readonly comparisons: number,
     conditions: number,
+    /** How closely the moment is to be found, s. */
+    private readonly closeness = INSTANT,
   ) {
     this.lowOver = new Float64Array(comparisons);
     this.highOver = new Float64Array(comparisons);
@@ -39,7 +41,7 @@ export class Crossing {
   }
 
   get isFound(): boolean {
-    return this.high - this.low <= INSTANT;
+    return this.high - this.low <= this.closeness;
   }
 
   /** Where to look next; `truths` is what holds at the start of the step. */
@@ -55,7 +57,7 @@ export class Crossing {
     }
     const guess = this.guess(truths);
     if (!(guess > low && guess < high)) return middle;
-    const nudge = Math.max(0.4 * INSTANT, NUDGE * width);
+    const nudge = Math.max(0.4 * this.closeness, NUDGE * width);
     const at = Math.max(INSTANT, this.isFromAbove ? guess + nudge : guess - nudge);
     this.isFromAbove = !this.isFromAbove;
     return at > low && at < high ? at : middle;

@@ -28,6 +28,10 @@ export interface EngineOptions {
   readonly looseness?: number;
   /** Longest step in s where nothing happens; 900 unless said. What happens must not depend on it. */
   readonly longestStep?: number;
+  /** Longest step in s that is tried first where something has switched; 900 unless said. What happens must not depend on it. */
+  readonly firstStep?: number;
+  /** How closely in s the moment is found at which something switches within a step; a microsecond unless said. */
+  readonly closeness?: number;
 }
 
 /** What a run leaves; sums in coherent SI by position in the plan. */

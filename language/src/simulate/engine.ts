@@ -92,6 +92,8 @@ export class Engine {
     this.comparisons = new Comparisons(control.comparisons);
     this.recorder = options.recorder ?? Recorder.ofAll(plan.signals.length);
     this.recorder.clear();
+    // Extremes are followed of all there is.
+    if (!options.extremes) this.direct.signals.keepOnly(this.recorder.columns);
     const days = Math.ceil((plan.timeOfDay + plan.duration) / DAY) + 1;
     const random = (stream: number): Random => new Random(options.seed, 2 * options.run + stream);
     this.clearness =
@@ -108,7 +110,7 @@ export class Engine {
     this.truthsEnd = new Uint8Array(this.direct.gear.conditions);
     this.over = new Float64Array(control.comparisons.length);
     this.overEnd = new Float64Array(control.comparisons.length);
-    this.crossing = new Crossing(control.comparisons.length, this.truths.length);
+    this.crossing = new Crossing(control.comparisons.length, this.truths.length, options.closeness);
     this.since = new Float64Array(this.direct.gear.conditions).fill(Infinity);
     this.tankLeft = Float64Array.from(sources, ({ tank, fuelAtStart }) =>
       fuelAtStart === undefined ? tank : Infinity,
@@ -135,7 +137,8 @@ export class Engine {
     this.standing.readProfiles(this.timeOfDay);
     this.passEdges();
     const longest = options.longestStep ?? LONGEST_STEP;
-    let tried = FIRST_STEP;
+    const first = options.firstStep ?? FIRST_STEP;
+    let tried = first;
     let isChanged = true;
     while (this.time < plan.duration) {
       if (isChanged) this.settle();
@@ -149,7 +152,7 @@ export class Engine {
       const length = this.step(Math.min(this.stepper.growth * tried, longest), until);
       isChanged = this.passBreaks();
       // Where something switched the steps before say nothing of those behind.
-      tried = isChanged ? FIRST_STEP : this.stepper.isShortened ? length : Math.max(tried, length);
+      tried = isChanged ? first : this.stepper.isShortened ? length : Math.max(tried, length);
     }
     this.settle();
     return this.outcome(before);
@@ -210,7 +213,7 @@ export class Engine {
   /** Keeps what stands at this time. */
   private record(): void {
     const { signals } = this.direct;
-    signals.fillAll(this.stepper.charge);
+    signals.fillKept(this.stepper.charge);
     this.keep(this.time, signals.values);
   }
 

@@ -68,7 +68,8 @@ export class SignalValues {
   /** What each recorded value is, and of which thing. */
   private readonly codes: Int32Array;
   private readonly places: Int32Array;
-  private readonly all: Int32Array;
+  /** Positions of what is recorded. */
+  private kept: Int32Array;
   private readonly watched: Int32Array;
 
   constructor(
@@ -77,9 +78,9 @@ export class SignalValues {
   ) {
     this.codes = Int32Array.from(plan.signals, codeOf);
     this.places = Int32Array.from(plan.signals, ({ index }) => index);
-    this.all = Int32Array.from(plan.signals, (_, at) => at);
+    this.kept = Int32Array.from(plan.signals, (_, at) => at);
     const asked = new Set(plan.control.comparisons.flatMap((comparison) => [...comparison.signals]));
-    this.watched = this.all.filter((at) => asked.has(at));
+    this.watched = this.kept.filter((at) => asked.has(at));
     this.watchesFlows = this.watched.some((at) => this.codes[at] === CODE.source || this.codes[at] === CODE.array);
     this.values = new Float64Array(plan.signals.length + 2 + plan.control.asked.length);
   }
@@ -90,9 +91,14 @@ export class SignalValues {
       if (this.codes[at] === CODE.load) this.values[at] = served[this.places[at]!]!;
   }
 
+  /** Has only some of the signals recorded, by position; all unless told. */
+  keepOnly(positions: Int32Array): void {
+    this.kept = positions;
+  }
+
   /** Works out what is recorded. Powers of sources and arrays are those of the flows filled last. */
-  fillAll(charge: Float64Array): void {
-    this.fill(charge, this.all);
+  fillKept(charge: Float64Array): void {
+    this.fill(charge, this.kept);
   }
 
   /** Works out only what rules watch. */

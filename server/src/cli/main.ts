@@ -1,6 +1,10 @@
 import '../runtime-fill.js';
 import * as nodeModule from 'node:module';
+import { optimizeLate } from './late-optimizing.js';
 import { endOnFailingOutput } from './output/failing-output.js';
+
+// First of all: code that was kept under other switches is not taken.
+optimizeLate();
 
 // Keeps compiled code between runs where Node can (22.8 and later); without it the program only starts a little slower.
 (nodeModule as { enableCompileCache?: () => void }).enableCompileCache?.();

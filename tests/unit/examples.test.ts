@@ -67,7 +67,7 @@ const CHANGES: Readonly<Record<string, readonly Change[]>> = {
   'house-backup': [
     { file: 'parts.watt', from: 'neutralBond: floating', to: 'neutralBond: bonded' },
     { file: 'house.watt', from: 'operation: manual', to: 'operation: manual   interlock: no' },
-    { file: 'house.watt', from: 'currentLimit: 35 A', to: 'currentLimit: 60 A' },
+    { file: 'house.watt', from: 'currentLimit: 33 A', to: 'currentLimit: 60 A' },
     { file: 'house.watt', from: /(load Sump [^}]*)legs: L2/, to: '$1legs: L1' },
     { file: 'house.watt', from: /(run FeedB:[^}]*)length: 1.4 m/, to: '$1length: 6 m' },
     { file: 'house.watt', from: /location: garage/g, to: 'location: living' },
@@ -245,10 +245,10 @@ describe('the examples', () => {
 
     it('is mended by the fix of its first finding, and by its variant', async () => {
       const [fix] = analysis.findings.find(({ check }) => check === 'charge-below-load')!.fixes;
-      expect(fix!.title).toBe('Raise the limit of Rect to 50 A');
-      expect(page).toContain('raises it to 50 A, with which the bank fills again');
+      expect(fix!.title).toBe('Raise the limit of Rect to 55 A');
+      expect(page).toContain('raises it to 55 A, with which the bank fills again');
       const text = read('off-grid-workshop', 'workshop.watt');
-      const raised = text.replace('currentLimit: 25 A', 'currentLimit: 50 A');
+      const raised = text.replace('currentLimit: 25 A', 'currentLimit: 55 A');
       const mended = await analyseText({
         'workshop.watt': raised,
         'parts.watt': read('off-grid-workshop', 'parts.watt'),

@@ -10,13 +10,14 @@ import {
   groupResistance,
 } from '../quantities/storage/bank-group.js';
 import { deliveredIn, loadIn } from '../quantities/demand/steady-load.js';
+import { conductorLoss } from '../quantities/network/feeder-losses.js';
 import { collect, sumOf } from '../quantities/worst.js';
 import { chemistry as chemistryNamed, openCircuitCurve } from '../reference/energy/chemistries.js';
 import type { Span } from './cells.js';
 import { EVERYTHING } from './cells.js';
 import { isAcSource, isDcSource, isInverter, isLoad } from '../model/roles.js';
 import { chargersOf, isCharging } from '../quantities/supply/joined.js';
-import { fullShare, meanShare, shareWithin } from '../quantities/demand/steady-share.js';
+import { type ShareOf, fullShare, meanShare, shareWithin } from '../quantities/demand/steady-share.js';
 
 /** Whether the commanded set carries the chargers. */
 export type Running = 'loaded' | 'unloaded';
@@ -140,7 +141,7 @@ export function bankPlant(bank: Instance, target: Instance, context: DesignConte
           'A',
           `currentLimit of ${own[0]!.name}`,
         );
-  const load = (circuit: CircuitState | undefined, share: typeof meanShare): Figure =>
+  const load = (circuit: CircuitState | undefined, share: ShareOf): Figure =>
     circuit
       ? figure(loadIn(bank, circuit, context, share), 'A', `loads of ${bank.name}`)
       : { missing: [`loads of ${bank.name}`] };
@@ -312,14 +313,19 @@ export class Plant {
         ];
     const powers = loads.map((load) => figure(this.context.quantity(load, 'totalPower'), 'W', `power of ${load.name}`));
     const missing = powers.flatMap((each) => (isMissing(each) ? each.missing : []));
-    const sum = (share: typeof meanShare): Figure =>
+    // An inverter gives what the conductors behind it lose as well.
+    const lostAt = (share: ShareOf): number => {
+      const lost = alone && isInverter(thing) && conductorLoss(thing, alone, share, new Map(), this.context);
+      return lost ? numberIn(lost, 'W') : 0;
+    };
+    const sum = (share: ShareOf): Figure =>
       missing.length > 0
         ? { missing }
         : {
             value: loads.reduce(
               (total, load, index) =>
                 total + (powers[index] as { value: number }).value * numberIn(share(load, this.context), ''),
-              0,
+              lostAt(share),
             ),
           };
     const found = { most: sum(fullShare), mean: sum(meanShare) };

@@ -1,6 +1,6 @@
 import { isFedByAlternating } from './plan-questions.js';
-import { Budget, type FeederLimits, LEGS } from '../solve/budget.js';
-import { ConductorLosses } from './conductor-losses.js';
+import { Budget, type FeederLimits, LEGS, type Taking, shareWithLosses } from '../solve/budget.js';
+import { ConductorLosses } from '../solve/conductor-losses.js';
 import type { Configuration, FeedPlan, Plan, SourcePlan } from './plan.js';
 
 /** What counts as within a limit in spite of rounding. */
@@ -21,8 +21,10 @@ export class Allotment {
   readonly inverterLoad: Float64Array;
   /** W of alternating current each charger may take. */
   readonly chargerInput: Float64Array;
-  /** What conductors lose on the way. */
+  /** What conductors lose on the way. Loads and chargers share what a feeder can give with it. */
   readonly losses: ConductorLosses;
+  /** W of each charger while it is worked out how much its feeder has left. */
+  private readonly tried: Float64Array;
   /** W that is carried by each entry of the feed plan. */
   private entryWatts = new Float64Array(0);
   /** Who carries the load that is looked at: entries of the feed plan, and W. */
@@ -57,7 +59,8 @@ export class Allotment {
       ...plan.inverters.map(({ limits }) => limits),
     ];
     this.machines = machinesOf(plan.sources);
-    this.losses = new ConductorLosses(plan);
+    this.losses = new ConductorLosses(feeders);
+    this.tried = new Float64Array(plan.regulators.length);
   }
 
   private limitsOf(feeder: number): FeederLimits {
@@ -85,10 +88,12 @@ export class Allotment {
       const source = configuration.passageSource[at]!;
       const { idle } = plan.inverters[at]!;
       if (source < 0 || !isInverterOn[at]) continue;
-      this.budgets[source]!.take(idle, idle, configuration.passageLegs, at);
-      this.machines[source]?.given.take(idle, idle, configuration.passageLegs, at);
-      this.passages[at]!.take(idle, idle, configuration.passageLegs, at);
+      const taking = { powerFactor: 1, legs: configuration.passageLegs, at };
+      this.budgets[source]!.take(idle, taking);
+      this.machines[source]?.given.take(idle, taking);
+      this.passages[at]!.take(idle, taking);
     }
+    this.losses.clear(configuration);
     for (let at = 0; at < this.order.length; at += 1) {
       const load = this.order[at]!;
       const plain = plan.loads[load]!;
@@ -140,45 +145,53 @@ export class Allotment {
     return count;
   }
 
-  /** Whether all who carry a load can give it their parts, and the relay it comes through can pass it. */
+  /** Whether all who carry a load can give it their parts and what conductors lose more for it, and the relay it comes through can pass it. */
   private fits(
     { feeds, loadPassage, passageAmperes }: Configuration,
     load: number,
     watts: number,
     parts: number,
   ): boolean {
-    const { powerFactor } = this.plan.loads[load]!;
     for (let part = 0; part < parts; part += 1) {
       const entry = this.partEntry[part]!;
       const own = this.partWatts[part]!;
       const feeder = feeds.feeder[entry]!;
-      if (!this.budgets[feeder]!.fits(this.limitsOf(feeder), own, own / powerFactor, feeds.legs, entry)) return false;
+      const taking = this.takingOf(feeds, load, entry, own);
+      if (!this.budgets[feeder]!.fits(this.limitsOf(feeder), own, taking)) return false;
       const joint = this.machines[feeder];
       if (!joint) continue;
       // Several outlets of one machine may carry parts of the load.
       let together = own;
       for (let before = 0; before < part; before += 1)
         if (this.machines[feeds.feeder[this.partEntry[before]!]!] === joint) together += this.partWatts[before]!;
-      if (!joint.given.fits(joint.limits, together, together / powerFactor, feeds.legs, entry)) return false;
+      if (!joint.given.fits(joint.limits, together, taking)) return false;
     }
     const passage = loadPassage[load]!;
     if (passage < 0) return true;
     const limits = passageLimits(passageAmperes[passage]!);
-    return this.passages[passage]!.fits(limits, watts, watts / powerFactor, feeds.legs, this.partEntry[0]!);
+    const { powerFactor } = this.plan.loads[load]!;
+    return this.passages[passage]!.fits(limits, watts, { powerFactor, legs: feeds.legs, at: this.partEntry[0]! });
+  }
+
+  private takingOf(feeds: FeedPlan, load: number, entry: number, watts: number): Taking {
+    const { powerFactor } = this.plan.loads[load]!;
+    return { powerFactor, legs: feeds.legs, at: entry, lost: this.losses.more(feeds, entry, watts) };
   }
 
   private take({ feeds, loadPassage }: Configuration, load: number, watts: number, parts: number): void {
-    const { powerFactor } = this.plan.loads[load]!;
     for (let part = 0; part < parts; part += 1) {
       const entry = this.partEntry[part]!;
       const own = this.partWatts[part]!;
       const feeder = feeds.feeder[entry]!;
+      const taking = this.takingOf(feeds, load, entry, own);
       this.entryWatts[entry]! += own;
-      this.budgets[feeder]!.take(own, own / powerFactor, feeds.legs, entry);
-      this.machines[feeder]?.given.take(own, own / powerFactor, feeds.legs, entry);
+      this.budgets[feeder]!.take(own, taking);
+      this.machines[feeder]?.given.take(own, taking);
+      this.losses.carry(feeds, entry, own);
     }
     const passage = loadPassage[load]!;
-    if (passage >= 0) this.passages[passage]!.take(watts, watts / powerFactor, feeds.legs, this.partEntry[0]!);
+    const { powerFactor } = this.plan.loads[load]!;
+    if (passage >= 0) this.passages[passage]!.take(watts, { powerFactor, legs: feeds.legs, at: this.partEntry[0]! });
   }
 
   private settleChargers(configuration: Configuration): void {
@@ -199,24 +212,52 @@ export class Allotment {
       const volts = charger.absorb < Infinity ? charger.absorb : 0;
       most = Math.min(most, Math.min(charger.powerLimit, charger.currentLimit * volts) / charger.efficiency);
       this.chargerInput[at] = most;
-      this.asked[feeder]!.take(most, most / charger.powerFactor, configuration.chargerLegs, at);
+      this.asked[feeder]!.take(most, this.takingOfCharger(configuration, at));
     }
-    for (let at = 0; at < plan.regulators.length; at += 1) {
-      const feeder = configuration.chargerFeeder[at]!;
-      const charger = plan.regulators[at]!;
-      if (!isFedByAlternating(charger) || feeder < 0) continue;
-      this.chargerInput[at]! *= this.budgets[feeder]!.share(this.chargerLimits[feeder]!, this.asked[feeder]!);
-      const taken = this.chargerInput[at]!;
-      this.machines[feeder]?.asked.take(taken, taken / charger.powerFactor, configuration.chargerLegs, at);
-    }
+    for (let feeder = 0; feeder < this.budgets.length; feeder += 1)
+      this.shareAmong(
+        configuration,
+        (at) => configuration.chargerFeeder[at] === feeder,
+        [feeder],
+        this.budgets[feeder]!,
+        this.chargerLimits[feeder]!,
+        this.asked[feeder]!,
+      );
     this.shareMachines(configuration);
   }
 
+  private takingOfCharger({ chargerLegs }: Configuration, at: number): Taking {
+    return { powerFactor: this.plan.regulators[at]!.powerFactor, legs: chargerLegs, at };
+  }
+
+  /** Lets some chargers have the share of what they ask that feeders have left for them and for what conductors lose on the way. */
+  private shareAmong(
+    configuration: Configuration,
+    isOne: (charger: number) => boolean,
+    feeders: readonly number[],
+    given: Budget,
+    limits: FeederLimits,
+    asked: Budget,
+  ): void {
+    const { chargerInput, tried } = this;
+    if (asked.watts === 0) return;
+    const share = shareWithLosses(given, limits, asked, (part) => {
+      for (let at = 0; at < tried.length; at += 1) tried[at] = chargerInput[at]! * (isOne(at) ? part : 1);
+      return feeders.reduce((sum, feeder) => sum + this.losses.byChargers(configuration, feeder, tried), 0);
+    });
+    if (share < 1) for (let at = 0; at < tried.length; at += 1) if (isOne(at)) chargerInput[at]! *= share;
+  }
+
   /** Chargers on several outlets of one machine share what the machine has left. */
-  private shareMachines({ chargerFeeder }: Configuration): void {
-    for (let at = 0; at < this.plan.regulators.length; at += 1) {
-      const joint = this.machines[chargerFeeder[at]!];
-      if (joint && this.chargerInput[at]! > 0) this.chargerInput[at]! *= joint.given.share(joint.limits, joint.asked);
+  private shareMachines(configuration: Configuration): void {
+    for (const joint of new Set(this.machines)) {
+      if (!joint) continue;
+      const isOne = (at: number): boolean => this.machines[configuration.chargerFeeder[at]!] === joint;
+      for (let at = 0; at < this.plan.regulators.length; at += 1)
+        if (isOne(at) && this.chargerInput[at]! > 0)
+          joint.asked.take(this.chargerInput[at]!, this.takingOfCharger(configuration, at));
+      const feeders = this.machines.flatMap((each, feeder) => (each === joint ? [feeder] : []));
+      this.shareAmong(configuration, isOne, feeders, joint.given, joint.limits, joint.asked);
     }
   }
 

@@ -1,7 +1,7 @@
 import { BankRates } from './bank-rates.js';
 import type { Allotment } from './allotment.js';
-import type { ConductorLosses } from './conductor-losses.js';
 import { Bus } from '../solve/bus.js';
+import { type ConductorLosses, wiredAmperes } from '../solve/conductor-losses.js';
 import { Gear } from './gear.js';
 import { EnergyFlows, FLOW, clear } from './energy-flows.js';
 import type { SunLine } from './sun-line.js';
@@ -98,7 +98,8 @@ export class DirectSide {
   readonly busLoad: Float64Array;
   /** Loads of each bus whose cables lose what the voltage before them says. */
   private readonly wired: readonly (readonly number[])[];
-  private isChained = false;
+  /** Whether chargers on inverters, or converters, make one bus depend on another. */
+  isChained = false;
 
   constructor(
     private readonly plan: Plan,
@@ -314,11 +315,22 @@ export class DirectSide {
     for (let order = 0; order < plan.buses; order += 1) {
       const at = configuration.busOrder[order]!;
       const bus = this.buses[at]!;
-      if (this.isChained) bus.drawn = this.drawnFrom(at);
+      if (this.isChained) {
+        this.fillBetween(at);
+        bus.drawn = this.drawnFrom(at);
+      }
       for (let place = 0; place < bus.banks.length; place += 1) this.setBank(bus, place, charge);
       this.isSolved[at] = this.solveBus(at, bus) ? 1 : 0;
       this.passOn(bus);
     }
+  }
+
+  /** What conductors lose between the inverters of a bus and the chargers that they feed, all of which have been solved. */
+  private fillBetween(bus: number): void {
+    const { inverters, sources } = this.plan;
+    for (let at = 0; at < inverters.length; at += 1)
+      if (inverters[at]!.bus === bus && this.inverterExtra[at]! > 0)
+        this.inverterExtra[at]! += this.losses.byChargers(this.configuration, sources.length + at, this.chargerInput);
   }
 
   /** Buses that have a voltage at which everything gets what it draws. */
@@ -459,10 +471,4 @@ function busOf(plan: Plan, at: number): Bus {
   });
   bus.regulators.forEach((regulator, place) => (bus.droop[place] = plan.regulators[regulator]!.droop));
   return bus;
-}
-
-/** A through a cable (ohm) that takes W to a load of constant power from V: the smaller of both solutions of P = (V − I·R)·I; the most it carries where there is none. */
-function wiredAmperes(ohms: number, watts: number, volts: number): number {
-  const inside = volts * volts - 4 * ohms * watts;
-  return inside > 0 ? (2 * watts) / (volts + Math.sqrt(inside)) : volts / (2 * ohms);
 }

@@ -4,6 +4,7 @@ import type { ArrayPlan, SunPlan, TurbinePlan, WindPlan } from '../quantities/we
 import type { InverterNumbers } from '../quantities/plant/inverters.js';
 import type { RegulatorNumbers } from '../quantities/plant/regulators.js';
 import type { FeederLimits } from '../solve/budget.js';
+import type { Lines } from '../solve/conductor-losses.js';
 import type { ControlMachine, ControlState } from '../control/index.js';
 import type { Instance } from '../model/types.js';
 import type { ComparisonSign, RuleSignal } from '../model/conditions.js';
@@ -165,19 +166,6 @@ export interface FeedPlan {
   readonly legs: Float64Array;
 }
 
-/** Alternating-current runs that lose: those on the way to something that takes current, of which size and length are stated. */
-export interface LinesPlan {
-  /** Ohm of one conductor, conductors in parallel counted. */
-  readonly ohms: Float64Array;
-  readonly isThreePhase: Uint8Array;
-  /** Entries of the feed plan that each carries: those of a run from `entryStart[run]` on, before those of the next. */
-  readonly entryStart: Int32Array;
-  readonly entry: Int32Array;
-  /** The same for regulators that are chargers. */
-  readonly chargerStart: Int32Array;
-  readonly charger: Int32Array;
-}
-
 /** Who feeds what while certain alternating-current sources are live. */
 export interface Configuration {
   /** What feeds each load, by part: a load is fed by the parts from `start[load]` on, before those of the next. */
@@ -198,7 +186,7 @@ export interface Configuration {
   readonly passageLegs: Float64Array;
   /** Buses in an order in which each comes after all it feeds. */
   readonly busOrder: Int32Array;
-  readonly lines: LinesPlan;
+  readonly lines: Lines;
   /** Whether size or length of a run that carries alternating current is not stated: it loses nothing. */
   readonly isAnyLineUnknown: boolean;
 }

@@ -12,9 +12,9 @@ import { feedParts, keyOfLoad } from '../quantities/demand/feeding.js';
 import { inputSettingOn } from '../quantities/plant/input-setting.js';
 import { cleanWatts, inputWatts, legsPerWatt, sourceLimits } from '../quantities/plant/feeders.js';
 import { systemOf } from '../quantities/supply/supply.js';
+import { type Taker, linesOf } from '../quantities/network/lines.js';
 import { collect } from '../quantities/worst.js';
 import type { Configuration, FeedPlan, Plan, SourcePlan } from './plan.js';
-import { type Taker, linesOf } from './prepare-lines.js';
 import { tankPlan } from './prepare-tanks.js';
 import type { Preparation } from './prepare-direct.js';
 import { chargingOf, isAcSource, isOneMachine, isService, isSet, passingOf } from '../model/roles.js';
@@ -219,11 +219,9 @@ export function configurationOf(live: number, members: Members, preparation: Pre
     [
       ...takers.map(({ load, feeder }, at): Taker => ({ at, of: 'entry', key: keyOfLoad(load), feeder })),
       ...regulators.flatMap((charger, at): Taker[] => {
-        const feeder = sources[chargerFeeder[at]!];
         const supply = chargingOf(charger)?.supply;
-        // What a charger on an inverter draws follows from the voltages of two buses: its conductors lose nothing here.
-        return feeder && supply?.kind === 'alternating'
-          ? [{ at, of: 'charger', key: `${charger.name}.${supply.at}`, feeder }]
+        return chargerFeeder[at]! >= 0 && supply?.kind === 'alternating'
+          ? [{ at, of: 'charger', key: `${charger.name}.${supply.at}`, feeder: feederOf(chargerFeeder[at]!) }]
           : [];
       }),
     ],

@@ -370,7 +370,8 @@ export class Stepper {
     const formsInMiddle = direct.solvedForms();
     this.moveByMiddle(length);
     this.finishStep(length);
-    const isSmooth = formsInMiddle === this.formsAtStart && direct.solvedForms() === formsInMiddle;
+    // Banks that others charge through inverters and converters move with them, of which no mode knows.
+    const isSmooth = !direct.isChained && formsInMiddle === this.formsAtStart && direct.solvedForms() === formsInMiddle;
     let worst = 0;
     for (let at = 0; at < charge.length; at += 1) {
       const simpson = (length / 6) * (rate[at]! + 4 * rateMiddle[at]! + rateEnd[at]!);

@@ -60,7 +60,7 @@ describe('start-on-sag', () => {
   generator Genset { rated: 5 kW   voltage: 230 V }
   battery Bank { chemistry: lfp   voltage: 51.2 V   cells: 16   capacity: 100 Ah   ${bank} }
   load Pump { power: 2 kW   supply: dc   ${pump} }
-  run Line: Bank -> Pump { size: 16 mm2   length: 2 m }
+  run Line: Bank -> Pump
   control Autostart of Genset { ${start}   stop when soc(Bank) > 90 % }
 }`;
 

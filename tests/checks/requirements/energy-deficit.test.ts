@@ -18,7 +18,7 @@ const relay = (
   load Radio { power: ${watts} W   supply: dc   profile: always }
   run Line: Array -> Box.solar { size: 6 mm2   length: 5 m }
   run Out: Box.dc -> Bank { size: 10 mm2   length: 2 m }
-  run Feed: Bank -> Radio { size: 2.5 mm2   length: 2 m }
+  run Feed: Bank -> Radio
   ${more}
   ${scenario}
 }

@@ -13,7 +13,7 @@ const hut = (
   site { ${site} }
   generator Genset { ${set}   neutralBond: bonded }
   load Heater { ${load} }
-  run Cord: Genset -> Heater { size: 6 mm2   length: 5 m }
+  run Cord: Genset -> Heater
 }
 `;
 const findings = async (text: string) => findingsOf(await analyseText(text), ID);

@@ -9,9 +9,9 @@ const camp = (set: string, charger: string, rest = ''): string => `design D {
   charger Rect { input: 180..264 V   currentLimit: 50 A   absorb: 56 V   efficiency: 93 %   powerFactor: 0.98   ${charger} }
   battery Bank : Lfp48V280Ah { cellTemperature: 15..30 degC }
   bus Panel {}
-  run Cord: Genset -> Panel { size: 6 mm2   length: 10 m }
-  run In: Panel -> Rect.ac { size: 4 mm2   length: 10 m }
-  run Feed: Rect.dc -> Bank { size: 25 mm2   length: 2 m }
+  run Cord: Genset -> Panel
+  run In: Panel -> Rect.ac
+  run Feed: Rect.dc -> Bank
   ${rest}
 }
 `;
@@ -54,7 +54,7 @@ describe(ID, () => {
     const text = `design D {
   generator Genset { rated: 2 kW   voltage: 230 V   waveform: conventional   thd: 5 %   neutralBond: bonded }
   load Radio { power: 1.9 kW   thdLimit: 8 % }
-  run Cord: Genset -> Radio { size: 4 mm2   length: 10 m }
+  run Cord: Genset -> Radio
 }
 `;
     expect(await found(text)).toEqual([]);
@@ -62,7 +62,7 @@ describe(ID, () => {
 
   it('holds distortion against what consumers accept, at the boundary and beyond', async () => {
     const load = (limit: string): string =>
-      `load Radio { power: 100 W   thdLimit: ${limit} }\n  run Line: Panel -> Radio { size: 1.5 mm2   length: 3 m }`;
+      `load Radio { power: 100 W   thdLimit: ${limit} }\n  run Line: Panel -> Radio`;
     expect(await found(camp('rated: 6 kW   waveform: conventional   thd: 8 %', 'accepts: any', load('8 %')))).toEqual(
       [],
     );
@@ -77,8 +77,8 @@ describe(ID, () => {
   generator Genset { rated: 2.5 kW   voltage: 120 V   waveform: conventional   neutralBond: bonded }
   inverter Inv : InverterCharger12V3000 { currentLimit: 100 A   absorb: 14.4 V   neutralBond: switched   ${accepts} }
   battery Bank : Lfp12V200Ah { cellTemperature: 15..30 degC }
-  run Cord: Genset -> Inv.input { size: 10 AWG   length: 5 m }
-  run Feed: Bank -> Inv.dc { size: 4/0 AWG   length: 1 m }
+  run Cord: Genset -> Inv.input
+  run Feed: Bank -> Inv.dc
 }
 `;
     // 1440 W / 0.88 = 1636 W of 0.6 · 2500 W = 1500 W.

@@ -7,7 +7,7 @@ const BURN = 'burn: { 50 %: 2 L/h, 100 %: 3 L/h }';
 const hut = (set: string, load = 'power: 2.5 kW   profile: always', rest = ''): string => `design D {
   generator Genset { rated: 5 kW   voltage: 230 V   neutralBond: bonded   ${set} }
   load Heater { ${load} }
-  run Cord: Genset -> Heater { size: 4 mm2   length: 10 m }
+  run Cord: Genset -> Heater
   ${rest}
 }
 `;
@@ -18,8 +18,8 @@ const charging = (control: string, tank: string): string => `design D {
   generator Genset { rated: 5 kW   voltage: 230 V   neutralBond: bonded   tank: ${tank}   burn: { 0 %: 2 L/h, 100 %: 2 L/h } }
   charger Rect { input: 180..264 V   currentLimit: 40 A   absorb: 56 V   efficiency: 93 %   powerFactor: 0.98 }
   battery Bank { voltage: 51.2 V   capacity: 280 Ah }
-  run Cord: Genset -> Rect.ac { size: 4 mm2   length: 10 m }
-  run Feed: Rect.dc -> Bank { size: 25 mm2   length: 2 m }
+  run Cord: Genset -> Rect.ac
+  run Feed: Rect.dc -> Bank
   control Autostart of Genset { ${control} }
 }
 `;

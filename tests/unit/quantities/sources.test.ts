@@ -6,10 +6,11 @@ const set = (facts: string, site = ''): string => `design D {
   ${site}
   generator Genset { ${facts} }
   load Heat { power: 1 kW }
-  run Cord: Genset -> Heat { size: 4 mm2   length: 5 m }
+  run Cord: Genset -> Heat
 }
 `;
 
+// Runs state no size here: what conductors lose has tests of its own (`conductor-losses.test.ts`).
 describe('usable power of a generating set', () => {
   it('is its running power where nothing is said of the site, and says what it took for granted', async () => {
     const power = await derivationOf(set('rated: 5 kW   voltage: 230 V'), 'Genset', 'usablePower');
@@ -101,12 +102,12 @@ describe('demand on a source', () => {
   charger B { input: 200..264 V   currentLimit: 60 A   absorb: 54.4 V   ${facts} }
   battery Bank : Lfp48V280Ah
   bus Dc {}
-  run In: Genset -> Panel { size: 8 AWG   length: 5 m }
-  run InA: Panel -> A.ac { size: 10 AWG   length: 5 m }
-  run InB: Panel -> B.ac { size: 10 AWG   length: 5 m }
-  run OutA: A.dc -> Dc { size: 4 AWG   length: 1 m }
-  run OutB: B.dc -> Dc { size: 4 AWG   length: 1 m }
-  run Feed: Bank -> Dc { size: 2/0 AWG   length: 1 m }
+  run In: Genset -> Panel
+  run InA: Panel -> A.ac
+  run InB: Panel -> B.ac
+  run OutA: A.dc -> Dc
+  run OutB: B.dc -> Dc
+  run Feed: Bank -> Dc
 }
 `;
 
@@ -138,12 +139,12 @@ describe('demand on a source', () => {
   battery Bank : Lfp12V200Ah
   bus Panel {}
   ${loads}
-  run Cord: Genset -> Inv.input { size: 10 AWG   length: 5 m }
-  run Feed: Bank -> Inv.dc { size: 4/0 AWG   length: 1 m }
-  run Out: Inv.ac -> Panel { size: 10 AWG   length: 2 m }
+  run Cord: Genset -> Inv.input
+  run Feed: Bank -> Inv.dc
+  run Out: Inv.ac -> Panel
 }
 `;
-  const kettle = 'load Kettle { power: 1.2 kW }\n  run Line: Panel -> Kettle { size: 12 AWG   length: 4 m }';
+  const kettle = 'load Kettle { power: 1.2 kW }\n  run Line: Panel -> Kettle';
 
   it('adds loads that an inverter passes through to what its charger takes', async () => {
     // 100 A · 14.4 V / 0.9 = 1600 W, and 1200 W passed through.
@@ -173,8 +174,8 @@ describe('demand on a source', () => {
   load Heater { power: 2.4 kW   voltage: 120 V   legs: L2 }
   load Pump { power: 1.2 kW   voltage: 240 V }
   load Lamp { power: 0.6 kW   voltage: 120 V }
-  run In: Genset -> Panel { size: 8 AWG   length: 5 m }
-  run Lines: Panel -> Heater, Pump, Lamp { size: 10 AWG   length: 5 m }
+  run In: Genset -> Panel
+  run Lines: Panel -> Heater, Pump, Lamp
 }
 `;
     // L1: 600/120 + 1200/240 = 10 A; L2: 2400/120 + 1200/240 = 25 A.
@@ -187,7 +188,7 @@ describe('demand on a source', () => {
     const text = `design D {
   generator Genset { rated: 16 kW   voltage: three 400 V }
   load Motor { power: 8 kW   powerFactor: 0.8   voltage: three 400 V }
-  run In: Genset -> Motor { size: 4 mm2   length: 5 m }
+  run In: Genset -> Motor
 }
 `;
     // 8 kW / 0.8 = 10 kVA; 10 kVA / (√3 · 400 V) = 14.43 A.
@@ -213,7 +214,7 @@ describe('fuel and time on one tank', () => {
   const burning = (facts: string, load: string): string => `design D {
   generator Genset { rated: 5 kW   voltage: 230 V   ${facts} }
   load Heat { ${load} }
-  run Cord: Genset -> Heat { size: 4 mm2   length: 5 m }
+  run Cord: Genset -> Heat
 }
 `;
 
@@ -260,13 +261,13 @@ describe('power while a motor starts', () => {
   battery Bank : Lfp48V280Ah
   inverter Inv { rated: 5 kW   voltage: 230 V   efficiency: 92 %   dcVoltage: 44..60 V   ${inverter} }
   bus Panel {}
-  run Feed: Bank -> Inv.dc { size: 70 mm2   length: 1 m }
-  run Out: Inv.ac -> Panel { size: 10 mm2   length: 2 m }
+  run Feed: Bank -> Inv.dc
+  run Out: Inv.ac -> Panel
   ${loads}
 }
 `;
   const load = (name: string, facts: string): string =>
-    `load ${name} { ${facts} }\n  run ${name}Line: Panel -> ${name} { size: 4 mm2   length: 5 m }`;
+    `load ${name} { ${facts} }\n  run ${name}Line: Panel -> ${name}`;
 
   it('is what runs and the largest start of one piece on top', async () => {
     const text = panel(
@@ -307,10 +308,10 @@ describe('what a source feeds at once', () => {
   load Oven { power: 3 kW   powerFactor: 0.8   profile: { 18:00..19:00: 100 % } }
   load Kettle { power: 2 kW   profile: { ${hours}: 20 % } }
   load Lamp { power: 100 W }
-  run Cord: Genset -> Panel { size: 10 mm2   length: 5 m }
-  run In: Panel -> Rect.ac { size: 6 mm2   length: 5 m }
-  run Out: Rect.dc -> Bank { size: 25 mm2   length: 1 m }
-  run Lines: Panel -> Oven, Kettle, Lamp { size: 4 mm2   length: 5 m }
+  run Cord: Genset -> Panel
+  run In: Panel -> Rect.ac
+  run Out: Rect.dc -> Bank
+  run Lines: Panel -> Oven, Kettle, Lamp
 }
 `;
     // 2.8 kW of the charger and 0.1 kW of the lamp at any time.
@@ -335,8 +336,8 @@ describe('what a source feeds at once', () => {
     const text = `design D {
   generator Genset { rated: 9 kW   voltage: 230 V }
   bus Panel {}
-  run Cord: Genset -> Panel { size: 10 mm2   length: 5 m }
-  run Lines: Panel -> ${loads.map((_, index) => `L${index}`).join(', ')} { size: 4 mm2   length: 5 m }
+  run Cord: Genset -> Panel
+  run Lines: Panel -> ${loads.map((_, index) => `L${index}`).join(', ')}
   ${loads.join('\n  ')}
 }
 `;
@@ -352,8 +353,8 @@ describe('continuous current of a leg', () => {
   load One { power: 1.2 kW   voltage: 120 V   legs: L1 }
   load Two { power: 2.4 kW   voltage: 120 V   legs: L1   continuous: no }
   load Three { power: 1.8 kW   voltage: 120 V   legs: L2 }
-  run Cord: Shore -> Panel { size: 6 AWG   length: 5 m }
-  run Lines: Panel -> One, Two, Three { size: 10 AWG   length: 5 m }
+  run Cord: Shore -> Panel
+  run Lines: Panel -> One, Two, Three
 }
 `;
     expect(await valueOf(text, 'Shore', 'legDemand', 'A')).toBeCloseTo(30, 9);

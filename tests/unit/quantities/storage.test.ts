@@ -10,7 +10,7 @@ const design = (bank: string, rest = ''): string => `design D {
 }
 `;
 const load = (name: string, facts: string): string =>
-  `load ${name} { supply: dc   ${facts} }\n  run To${name}: Dc -> ${name} { size: 10 mm2   length: 1 m }`;
+  `load ${name} { supply: dc   ${facts} }\n  run To${name}: Dc -> ${name}`;
 
 describe('stringShare of a bank', () => {
   it('is that of the function at the lowest resistance of its strings, with every share as a part', async () => {

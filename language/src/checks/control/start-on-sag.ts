@@ -13,7 +13,7 @@ import { propose } from '../fixes.js';
 import { notChecked, passed } from '../verdicts.js';
 import { type RuleSet, ruleSets, switchesOn } from './rules.js';
 import { isBank, isLoad, isStarted } from '../../model/roles.js';
-import { fullShare, type meanShare } from '../../quantities/demand/steady-share.js';
+import { fullShare, type ShareOf } from '../../quantities/demand/steady-share.js';
 
 /** A start this much earlier than the mean load would give counts as one on sag: a tenth of the charge (common practice, no source). */
 const EARLIER = 0.1;
@@ -39,7 +39,7 @@ function startingLoad(bank: Instance, context: DesignContext): { most: Result; m
     return factor ? numberIn(factor, '') : 1;
   };
   const starting =
-    (motor: Instance): typeof meanShare =>
+    (motor: Instance): ShareOf =>
     (load) =>
       derive(`share of ${load.name}`, load === motor ? factorOf(load) : 1, '', {
         symbol: 's',

@@ -11,7 +11,7 @@ import {
 import type { DesignContext } from '../../model/context.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
-import { chargingOf, drawsOf, isBank, isLoad, isBusCharger, sourceOf } from '../../model/roles.js';
+import { chargingOf, drawsOf, invertingOf, isBank, isLoad, isBusCharger, sourceOf } from '../../model/roles.js';
 import { chargingCurrent } from '../storage/bank.js';
 import { chargeVoltage } from '../supply/chargers.js';
 import { chargingAround } from '../supply/charging-around.js';
@@ -19,9 +19,16 @@ import { feedOf } from './feeding.js';
 import { driveOf } from '../plant/drive.js';
 import { isUncertain, workingChargers } from '../supply/joined.js';
 import { chargeEfficiency, chargerOutput } from '../plant/chargers.js';
-import { inverterInput } from '../plant/inverters.js';
-import { fullShare, meanShare, powerOf } from './steady-share.js';
+import { inverterCurve, inverterInput } from '../plant/inverters.js';
+import { wiredAmperes } from '../../solve/conductor-losses.js';
+import { conductorLoss, givenBy } from '../network/feeder-losses.js';
+import { Facts } from '../plant/facts.js';
+import { busesOf } from '../plant/wiring.js';
+import { type ShareOf, fullShare, meanShare, momentsOf, powerOf } from './steady-share.js';
 import { collect, sumOf, whenKnown, worstOfStates } from '../worst.js';
+
+/** Share below which a difference is one of rounding. */
+const LEAST_MORE = 1e-9;
 
 /**
  * DC current that the loads of a bank take, in a state: on average while its chargers work, or with another share of the time at which each
@@ -31,7 +38,7 @@ export function loadIn(
   bank: Instance,
   circuit: CircuitState,
   context: DesignContext,
-  shareOf: typeof meanShare = meanShare,
+  shareOf: ShareOf = meanShare,
 ): Result {
   const voltage = context.quantity(bank, 'bankVoltage');
   if (voltage.kind !== 'known') return voltage;
@@ -40,7 +47,14 @@ export function loadIn(
   for (const { instance, terminal } of reached)
     for (const { at, to } of drawsOf(instance)) {
       if (at !== terminal.name) continue;
-      if (to === 'use') parts.push(taken(instance, powerOf(instance, shareOf, context), voltage.derivation));
+      if (to === 'use') {
+        const ohms = busesOf(context, new Facts()).leads(instance, terminal.name);
+        parts.push(
+          whenKnown(throughCable(instance, ohms, voltage.derivation, shareOf, context), (power) =>
+            taken(instance, known(power), voltage.derivation),
+          ),
+        );
+      }
       if (to === 'convert') parts.push(...converterParts(instance, shareOf, voltage.derivation, context));
       if (to === 'invert' && circuit.inverting.has(instance))
         parts.push(inverterPart(instance, circuit, shareOf, voltage.derivation, context));
@@ -71,6 +85,41 @@ function behindConverter(thing: Instance, context: DesignContext): readonly Inst
   return out ? context.graph.joinedTo(out) : [];
 }
 
+/**
+ * What a load takes with what its cable (ohm, out and back) loses at a voltage before it, at each moment of the time that its share is a mean
+ * of.
+ */
+function throughCable(
+  load: Instance,
+  ohms: number,
+  voltage: Derivation,
+  shareOf: ShareOf,
+  context: DesignContext,
+): Result {
+  const power = powerOf(load, shareOf, context);
+  const peak = context.quantity(load, 'totalPower');
+  if (!(ohms > 0) || power.kind !== 'known' || peak.kind !== 'known') return power;
+  const [volts, watts] = [numberIn(voltage, 'V'), numberIn(peak.derivation, 'W')];
+  const amperes = momentsOf([load], shareOf, context).reduce(
+    (sum, { weight, shares }) => sum + weight * wiredAmperes(ohms, watts * shares.get(load)!, volts),
+    0,
+  );
+  const lost = derive(`loss in the cable of ${load.name}`, amperes * volts - numberIn(power.derivation, 'W'), 'W', {
+    symbol: 'P_R',
+    formula: 'R·I²',
+    inputs: [derive('cable out and back', ohms, 'ohm', { symbol: 'R' }), { ...voltage, symbol: 'U' }],
+    notes: ['at the voltage before the cable'],
+  });
+  return known(withLoss(`power of ${load.name} with its cable`, power.derivation, lost));
+}
+
+const withLoss = (name: string, power: Derivation, lost: Derivation): Derivation =>
+  derive(name, numberIn(power, 'W') + numberIn(lost, 'W'), 'W', {
+    symbol: 'P',
+    formula: `${power.symbol} + ${lost.symbol}`,
+    inputs: [power, lost],
+  });
+
 /** Current that a power takes at the nominal voltage of the bank. */
 const taken = (thing: Instance, power: Result, voltage: Derivation): Result =>
   whenKnown(power, (watts) =>
@@ -84,17 +133,19 @@ const taken = (thing: Instance, power: Result, voltage: Derivation): Result =>
   );
 
 /** The loads behind a DC-to-DC converter; a bank behind it charges and is no load. */
-function converterParts(
-  converter: Instance,
-  shareOf: typeof meanShare,
-  voltage: Derivation,
-  context: DesignContext,
-): Result[] {
+function converterParts(converter: Instance, shareOf: ShareOf, voltage: Derivation, context: DesignContext): Result[] {
   const fed = behindConverter(converter, context);
   const loads = fed.filter(isLoad);
   if (loads.length === 0 || fed.some(isBank)) return [];
+  const out = context.graph.nodes.get(`${converter.name}.${chargingOf(converter)!.at}`)!;
+  const held = context.maybe(converter, 'output');
   return loads.map((load) => {
-    const all = collect([powerOf(load, shareOf, context), chargeEfficiency(converter, context)]);
+    const node = context.graph.nodesOf(load)[0]!;
+    const ohms = busesOf(context, new Facts()).between(out, node);
+    const all = collect([
+      held ? throughCable(load, ohms, held, shareOf, context) : powerOf(load, shareOf, context),
+      chargeEfficiency(converter, context),
+    ]);
     if (!all.ok) return all.result;
     const [power, efficiency] = all.derivations as [Derivation, Derivation];
     const input = derive(
@@ -111,7 +162,7 @@ function converterParts(
 function inverterPart(
   inverter: Instance,
   circuit: CircuitState,
-  shareOf: typeof meanShare,
+  shareOf: ShareOf,
   voltage: Derivation,
   context: DesignContext,
 ): Result {
@@ -137,8 +188,59 @@ function inverterPart(
     ),
   );
   if (!parts.ok) return parts.result;
-  const output = sumOf(`output of ${inverter.name}`, 'P', 'W', parts.derivations);
-  return taken(inverter, inverterInput(inverter, output, context), voltage);
+  const lost = conductorLoss(inverter, circuit, shareOf, new Map(), context);
+  const output = sumOf(`output of ${inverter.name}`, 'P', 'W', [...parts.derivations, ...(lost ? [lost] : [])]);
+  return whenKnown(inverterInput(inverter, output, context), (input) =>
+    taken(inverter, known(overTime(inverter, input, voltage, circuit, shareOf, context)), voltage),
+  );
+}
+
+/**
+ * What an inverter takes on average: its own loss grows with the square of what it gives, so that loads that run together cost more than their
+ * mean; and what its leads lose.
+ */
+function overTime(
+  inverter: Instance,
+  input: Derivation,
+  voltage: Derivation,
+  circuit: CircuitState,
+  shareOf: ShareOf,
+  context: DesignContext,
+): Derivation {
+  const curve = inverterCurve(inverter, context);
+  if (!curve) return input;
+  const moments = givenBy(inverter, circuit, shareOf, new Map(), context).map(({ weight, given, lost }) => ({
+    weight,
+    watts: curve(given + lost),
+  }));
+  const mean = moments.reduce((sum, { weight, watts }) => sum + weight * watts, 0);
+  const more = mean - numberIn(input, 'W');
+  const own =
+    more > LEAST_MORE * mean
+      ? withLoss(
+          `mean power from the bus of ${inverter.name}`,
+          input,
+          derive(`loss of ${inverter.name} by loads that run together`, more, 'W', {
+            symbol: 'P_v2',
+            formula: 'mean(P_dc) − P_dc(mean)',
+            notes: ['its loss at load grows with the square of what it gives, followed over the day'],
+          }),
+        )
+      : input;
+  const ohms = busesOf(context, new Facts()).leads(inverter, invertingOf(inverter)!.from);
+  if (!(ohms > 0)) return own;
+  const volts = numberIn(voltage, 'V');
+  const lost = derive(
+    `loss in the leads of ${inverter.name}`,
+    moments.reduce((sum, { weight, watts }) => sum + weight * ohms * (watts / volts) ** 2, 0),
+    'W',
+    {
+      symbol: 'P_R',
+      formula: 'R·mean((P_dc/U_nom)²)',
+      inputs: [derive('leads out and back', ohms, 'ohm', { symbol: 'R' }), own, voltage],
+    },
+  );
+  return withLoss(`power of ${inverter.name} with its leads`, own, lost);
 }
 
 /**

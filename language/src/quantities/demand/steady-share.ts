@@ -6,8 +6,15 @@ import { whenKnown } from '../worst.js';
 
 const DAY = 86400;
 
+/** The share of its power that a load takes: on average over some hours of the day (s after midnight), or without them at once. */
+export type ShareOf = ((load: Instance, context: DesignContext) => Derivation) & {
+  readonly hours?: { readonly from: number; readonly to: number };
+};
+
 /** Mean share of the day a load runs: from its profile and duty; 1 for a continuous load without a profile. */
-export function meanShare(load: Instance, context: DesignContext): Derivation {
+export const meanShare: ShareOf = Object.assign(shareOfDay, { hours: { from: 0, to: DAY } });
+
+function shareOfDay(load: Instance, context: DesignContext): Derivation {
   const profile = load.properties.get('profile')?.value;
   const duty = context.maybe(load, 'duty');
   const byProfile =
@@ -70,13 +77,13 @@ export function runningTogether(loads: readonly Instance[]): readonly Together[]
 }
 
 /** All of a load’s power, for the most that all loads take at once. */
-export const fullShare = (load: Instance): Derivation =>
+export const fullShare: ShareOf = (load) =>
   derive(`share of ${load.name}`, 1, '', { symbol: 's', notes: ['running at full power'] });
 
 /** Mean share of some hours of the day (s after midnight, `to` may lie behind midnight) a load runs: from its profile and duty. */
-export function shareWithin(from: number, to: number): typeof meanShare {
+export function shareWithin(from: number, to: number): ShareOf {
   const until = to > from ? to : to + DAY;
-  return (load, context) => {
+  const share = (load: Instance, context: DesignContext): Derivation => {
     const profile = load.properties.get('profile')?.value;
     const duty = context.maybe(load, 'duty');
     const overlap = (start: number, end: number): number =>
@@ -94,10 +101,56 @@ export function shareWithin(from: number, to: number): typeof meanShare {
       ...(duty ? { inputs: [duty] } : {}),
     });
   };
+  return Object.assign(share, { hours: { from, to: until } });
+}
+
+/** A part of the time (its weight, all of which sum to 1) in which no load changes, with the share that each takes of its power. */
+export interface Moment {
+  readonly weight: number;
+  readonly shares: ReadonlyMap<Instance, number>;
+}
+
+/**
+ * The parts of the hours that a share is a mean of, or the one moment that it stands for. What grows with the square of a current follows
+ * from them, not from means. A duty counts as its mean, as in a play.
+ */
+export function momentsOf(loads: readonly Instance[], shareOf: ShareOf, context: DesignContext): readonly Moment[] {
+  const profiles = loads.map((load) => {
+    const profile = load.properties.get('profile')?.value;
+    return profile?.type === 'profile' ? profile.windows : undefined;
+  });
+  const { hours } = shareOf;
+  if (!hours || profiles.every((windows) => windows === undefined))
+    return [{ weight: 1, shares: new Map(loads.map((load) => [load, numberIn(shareOf(load, context), '')])) }];
+  const { from, to } = hours;
+  const shifts = [-DAY, 0, DAY];
+  const edges = profiles.flatMap((windows) =>
+    (windows ?? []).flatMap((window) => shifts.flatMap((shift) => [window.from + shift, window.to + shift])),
+  );
+  const times = [...new Set([from, ...edges.filter((edge) => edge > from && edge < to), to])].sort((a, b) => a - b);
+  const duties = loads.map((load) => {
+    const duty = context.maybe(load, 'duty');
+    return duty ? numberIn(duty, '') : 1;
+  });
+  return times.slice(1).map((end, at) => {
+    const middle = (times[at]! + end) / 2;
+    const shareNow = (windows: (typeof profiles)[number]): number =>
+      (windows ?? [{ from: -DAY, to: 2 * DAY, share: { value: 1 } }]).reduce(
+        (sum, window) =>
+          shifts.some((shift) => middle >= window.from + shift && middle < window.to + shift)
+            ? sum + window.share.value
+            : sum,
+        0,
+      );
+    return {
+      weight: (end - times[at]!) / (to - from),
+      shares: new Map(loads.map((load, index) => [load, shareNow(profiles[index]) * duties[index]!])),
+    };
+  });
 }
 
 /** Power of a load, by the share of the time at which it runs. */
-export const powerOf = (load: Instance, shareOf: typeof meanShare, context: DesignContext): Result =>
+export const powerOf = (load: Instance, shareOf: ShareOf, context: DesignContext): Result =>
   whenKnown(context.quantity(load, 'totalPower'), (power) => {
     const share = shareOf(load, context);
     return known(

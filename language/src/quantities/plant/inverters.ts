@@ -89,6 +89,21 @@ export function inverterInput(inverter: Instance, output: Derivation, context: D
   );
 }
 
+/** W that an inverter draws from its bus for W that it gives, as plain numbers; undefined where a fact lacks. */
+export function inverterCurve(inverter: Instance, context: DesignContext): ((output: number) => number) | undefined {
+  const facts = lossFacts(inverter, context);
+  const of = (leaf: Leaf): number => {
+    const found = facts.get(leaf);
+    if (found?.kind !== 'known') return NaN;
+    if (leaf === INVERTER_FACTS.rated || leaf === INVERTER_FACTS.idle) return numberIn(found.derivation, 'W');
+    return numberIn(leaf === INVERTER_FACTS.efficiency ? lowEnd(found.derivation) : found.derivation, '');
+  };
+  const idle = of(INVERTER_FACTS.idle) * of(INVERTER_FACTS.onShare);
+  const [linear, quadratic] = [evaluate(LINEAR_LOSS, of), evaluate(QUADRATIC_LOSS, of)];
+  if (!Number.isFinite(idle + linear + quadratic)) return undefined;
+  return (output) => output + idle + output * (linear + quadratic * output);
+}
+
 /** Voltage at which an inverter cuts off, and starts again: as stated, else the bottom of its window, else as usual for the cells it hangs on. */
 export function cutOffVoltages(
   inverter: Instance,

@@ -2,13 +2,14 @@ import { maySupplyAlternating, mayBurnFuel } from '../../equipment/index.js';
 import { type Derivation, type Result, derive, known, missing, numberIn, becauseOf } from '../../derivation/index.js';
 import { query } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
-import type { SourceState } from '../../model/network.js';
+import type { CircuitState, SourceState } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
 import { type InState, type QuantityContext, defineQuantity, instance } from '../define.js';
 import { callFunction } from '../../calculate/index.js';
 import { calculation } from '../calculation.js';
 import { continuousLegCurrent, legCurrents } from '../flow/flow.js';
 import { isLoadings, legLoadings, restOf } from '../flow/loading.js';
+import { lostAtOnce } from './conductors-at-once.js';
 import { fedBy } from './supply.js';
 import { collect, sumOf, whenKnown, worstOfStates } from '../worst.js';
 import { isLoad, takesToCharge } from '../../model/roles.js';
@@ -19,6 +20,7 @@ import { inputSettingOn } from '../plant/input-setting.js';
 import { leftByLoads, loadsBehind } from './passed-loads.js';
 import { leftOfSupply } from './supply-left.js';
 import { apparentOf, meanShare, powerOf, runningTogether } from '../demand/steady-share.js';
+import { conductorLoss } from '../network/feeder-losses.js';
 
 /** Consumers a source feeds in each state in which it runs, through transfer gear and pass-through inverters. */
 function consumersIn(thing: Instance, context: QuantityContext) {
@@ -91,6 +93,7 @@ export function demandOfLoad(load: Instance, unit: 'W' | 'VA', context: Quantity
 /** What a source feeds in one state at one time of the day: the chargers, and the loads that may run together then. */
 interface Feeding {
   readonly state: SourceState;
+  readonly circuit: CircuitState;
   readonly nodes: readonly Node[];
   readonly consumers: readonly Instance[];
   /** s from midnight. */
@@ -105,13 +108,14 @@ const feedingOf = (thing: Instance, context: QuantityContext): readonly Feeding[
   context.kept(FEEDING, thing, () => findFeeding(thing, context));
 
 function findFeeding(thing: Instance, context: QuantityContext): Feeding[] {
-  return consumersIn(thing, context).flatMap(({ state, nodes, consumers }) =>
+  return consumersIn(thing, context).flatMap(({ state, circuit, nodes, consumers }) =>
     runningTogether(consumers.filter(isLoad)).map(({ loads, at }) => {
-      if (at === undefined) return { state, nodes, consumers };
+      if (at === undefined) return { state, circuit, nodes, consumers };
       const running = new Set(loads);
       const isOn = (each: Instance): boolean => !isLoad(each) || running.has(each);
       return {
         state,
+        circuit,
         nodes: nodes.filter((node) => isOn(node.instance)),
         consumers: consumers.filter(isOn),
         at,
@@ -128,13 +132,14 @@ const atTime = (result: Result, at: number | undefined): Result =>
         known({ ...derivation, ...becauseOf(derivation, { kind: 'timeOfDay', seconds: at }) }),
       );
 
-/** Active or apparent power of consumers that a source feeds at once; one input for each. */
+/** Active or apparent power of consumers that a source feeds at once: one input for each, and one for what conductors lose. */
 function demandOf(
   name: string,
   symbol: string,
   unit: 'W' | 'VA',
   consumers: readonly Instance[],
   thing: Instance,
+  circuit: CircuitState,
   context: QuantityContext,
 ): Result {
   const byLoad = new Map(consumers.filter(isLoad).map((load) => [load, demandOfLoad(load, unit, context)] as const));
@@ -155,7 +160,11 @@ function demandOf(
     name: isLoad(consumers[index]!) ? part.name : `${part.name} of ${consumers[index]!.name}`,
     subject: consumers[index]!.name,
   }));
-  return known(sumOf(name, symbol, unit, named));
+  const chargers = new Map(
+    consumers.flatMap((each, at) => (isLoad(each) ? [] : [[each, all.derivations[at]!] as const])),
+  );
+  const lost = lostAtOnce(unit, consumers.filter(isLoad), chargers, thing, circuit, context);
+  return known(sumOf(name, symbol, unit, [...named, ...lost]));
 }
 
 /** Active or apparent power of everything a source feeds at once, in each state in which it runs and at each time of the day that can govern. */
@@ -166,10 +175,10 @@ export function demandByState(
   thing: Instance,
   context: QuantityContext,
 ): (InState & { readonly consumers: readonly Instance[] })[] {
-  return feedingOf(thing, context).map(({ state, consumers, at }) => ({
+  return feedingOf(thing, context).map(({ state, circuit, consumers, at }) => ({
     state,
     consumers,
-    result: atTime(demandOf(name, symbol, unit, consumers, thing, context), at),
+    result: atTime(demandOf(name, symbol, unit, consumers, thing, circuit, context), at),
   }));
 }
 
@@ -183,7 +192,7 @@ const demand =
 const powerDemand = defineQuantity({
   name: 'powerDemand',
   of: [maySupplyAlternating],
-  doc: 'Active power of everything it can feed at once: chargers at their limits and the loads that may run at the same time of the day, in the worst state.',
+  doc: 'Active power of everything it can feed at once: chargers at their limits and the loads that may run at the same time of the day, with what the conductors to them lose, in the worst state.',
   unit: 'W',
   bound: 'most',
   compute: (thing, context) => demand('power demand', 'P', 'W')(instance(thing), context),
@@ -192,7 +201,7 @@ const powerDemand = defineQuantity({
 const apparentDemand = defineQuantity({
   name: 'apparentDemand',
   of: [maySupplyAlternating],
-  doc: 'Apparent power of everything it can feed at once, power factors counted, in the worst state.',
+  doc: 'Apparent power of everything it can feed at once, power factors and what conductors lose counted, in the worst state.',
   unit: 'VA',
   bound: 'most',
   compute: (thing, context) => demand('apparent power demand', 'S', 'VA')(instance(thing), context),
@@ -277,31 +286,29 @@ const leastOf = (asked: Derivation, left: Derivation | undefined): Derivation =>
 const meanPower = defineQuantity({
   name: 'meanPower',
   of: [mayBurnFuel],
-  doc: 'Active power it gives on average while it charges: chargers at their limits or with what the source has left for them, loads by profile and duty, in the worst state.',
+  doc: 'Active power it gives on average while it charges: chargers at their limits or with what the source has left for them, loads by profile and duty, with what the conductors to them lose, in the worst state.',
   unit: 'W',
   compute: (thing, context) => {
     // All loads, each by its share of the day, not only those that may run together.
     const results: InState[] = consumersIn(instance(thing), context).map(({ state, circuit, consumers }) => ({
       state,
-      result: whenKnown(demandOf('power', 'P', 'W', consumers, instance(thing), context), (sum) =>
-        known(
-          sumOf(
-            'mean power',
-            'P_m',
-            'W',
-            sum.inputs.map((part, index) => {
-              const consumer = consumers[index]!;
-              if (!isLoad(consumer)) return leastOf(part, leftOfSupply(consumer, instance(thing), circuit, context));
-              const share = meanShare(consumer, context);
-              return derive(`mean power of ${consumer.name}`, numberIn(part, 'W') * numberIn(share, ''), 'W', {
-                symbol: `P_${consumer.name}`,
-                formula: 'P_n·s',
-                inputs: [{ ...part, symbol: 'P_n' }, share],
-              });
-            }),
-          ),
-        ),
-      ),
+      result: whenKnown(demandOf('power', 'P', 'W', consumers, instance(thing), circuit, context), (sum) => {
+        const parts = consumers.map((consumer, index) => {
+          const part = sum.inputs[index]!;
+          if (!isLoad(consumer)) return leastOf(part, leftOfSupply(consumer, instance(thing), circuit, context));
+          const share = meanShare(consumer, context);
+          return derive(`mean power of ${consumer.name}`, numberIn(part, 'W') * numberIn(share, ''), 'W', {
+            symbol: `P_${consumer.name}`,
+            formula: 'P_n·s',
+            inputs: [{ ...part, symbol: 'P_n' }, share],
+          });
+        });
+        const chargers = new Map(
+          consumers.flatMap((each, at) => (isLoad(each) ? [] : [[each, numberIn(parts[at]!, 'W')] as const])),
+        );
+        const lost = conductorLoss(instance(thing), circuit, meanShare, chargers, context);
+        return known(sumOf('mean power', 'P_m', 'W', [...parts, ...(lost ? [lost] : [])]));
+      }),
     }));
     if (results.length === 0) return missing(`what ${thing.name} feeds`);
     return whenKnown(worstOfStates('mean power', 'P_m', 'W', results), (power) => {

@@ -1,9 +1,10 @@
 import { type Derivation, type Result, derive, becauseOf, known, missing, numberIn } from '../../derivation/index.js';
-import type { SourceState } from '../../model/network.js';
+import type { CircuitState, SourceState } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
 import { type InState, type QuantityContext, defineQuantity, instance } from '../define.js';
 import { highEnd } from '../ends.js';
 import { demandByState, demandOfLoad } from './source-demand.js';
+import { lostAtOnce } from './conductors-at-once.js';
 import { fedBy } from './supply.js';
 import { collect, sumOf, whenKnown, worstOfStates } from '../worst.js';
 import { mayBurnFuel, mayInvert, mayUse } from '../../equipment/index.js';
@@ -105,6 +106,7 @@ export const generatorStart = defineQuantity({
 /** The loads an inverter carries from the bank in one state, and the inverters that share them. */
 export interface Carried {
   readonly state: SourceState;
+  readonly circuit: CircuitState;
   readonly loads: readonly Instance[];
   readonly inverters: readonly Instance[];
 }
@@ -118,24 +120,31 @@ export function carriedBy(inverter: Instance, context: QuantityContext): Carried
     const inverters = new Set(nodes.flatMap(({ key }) => [...(circuit.supply.get(key) ?? [])]));
     inverters.add(inverter);
     const alone = [...inverters].every(isInverter);
-    return loads.size > 0 && alone ? [{ state, loads: [...loads], inverters: [...inverters] }] : [];
+    return loads.size > 0 && alone ? [{ state, circuit, loads: [...loads], inverters: [...inverters] }] : [];
   });
 }
 
-/** What loads take together, one input for each. */
-function running(loads: readonly Instance[], unit: 'W' | 'VA', context: QuantityContext): Result {
+/** What loads take together, one input for each, and one for what the conductors to them lose behind each inverter. */
+function running(
+  loads: readonly Instance[],
+  unit: 'W' | 'VA',
+  { circuit, inverters }: Carried,
+  context: QuantityContext,
+): Result {
   const all = collect(loads.map((load) => demandOfLoad(load, unit, context)));
-  return all.ok ? known(sumOf('power of the loads', unit === 'W' ? 'P' : 'S', unit, all.derivations)) : all.result;
+  if (!all.ok) return all.result;
+  const lost = inverters.flatMap((inverter) => lostAtOnce(unit, loads, new Map(), inverter, circuit, context));
+  return known(sumOf('power of the loads', unit === 'W' ? 'P' : 'S', unit, [...all.derivations, ...lost]));
 }
 
 /** The largest over the day and the states of what an inverter carries, alone or with the largest start. */
 const carried =
   (name: string, symbol: string, unit: 'W' | 'VA', starting: boolean) =>
   (inverter: Instance, context: QuantityContext): Result => {
-    const results: InState[] = carriedBy(inverter, context).flatMap(({ state, loads }) =>
-      runningTogether(loads).map(({ loads: together, at }) => ({
-        state,
-        result: whenKnown(running(together, unit, context), (sum) =>
+    const results: InState[] = carriedBy(inverter, context).flatMap((feeding) =>
+      runningTogether(feeding.loads).map(({ loads: together, at }) => ({
+        state: feeding.state,
+        result: whenKnown(running(together, unit, feeding, context), (sum) =>
           whenKnown(starting ? withStart(sum, together, unit, context) : known(sum), (most) =>
             known(at === undefined ? most : { ...most, ...becauseOf(most, { kind: 'timeOfDay', seconds: at }) }),
           ),

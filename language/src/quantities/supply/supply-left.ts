@@ -4,12 +4,13 @@ import { type DesignContext, query } from '../../model/context.js';
 import type { CircuitState } from '../../model/network.js';
 import { chargingOf, isLoad, sourceOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
-import { Budget } from '../../solve/budget.js';
+import { Budget, shareWithLosses } from '../../solve/budget.js';
 import { chargeVoltage, feederIn } from './chargers.js';
 import { chargeEfficiency, chargerNumber, inputPowerFactor } from '../plant/chargers.js';
 import { Facts } from '../plant/facts.js';
 import { cleanWatts, legsPerWatt, sourceLimits, supplyAround } from '../plant/feeders.js';
 import { meanShare } from '../demand/steady-share.js';
+import { conductorLoss } from '../network/feeder-losses.js';
 import { fedBy } from './supply.js';
 
 /** Input power of each charger that a source cannot feed in full, and the share of it that is left. */
@@ -45,17 +46,33 @@ function leftBy(source: Instance, circuit: CircuitState, context: DesignContext)
   for (const load of fed.filter(isLoad)) {
     const watts = numberOf(context.quantity(load, 'totalPower'), 'W') * numberIn(meanShare(load, context), '');
     const factor = numberOf(context.fact(load, 'powerFactor'), '');
-    given.take(watts, watts / factor, legsPerWatt(load, source, factor, context, facts), 0);
+    given.take(watts, { powerFactor: factor, legs: legsPerWatt(load, source, factor, context, facts), at: 0 });
   }
+  // What conductors lose counts as a part of what they lead to.
+  const lossWith = (chargerWatts: ReadonlyMap<Instance, number>): number => {
+    const lost = conductorLoss(source, circuit, meanShare, chargerWatts, context);
+    return lost ? numberIn(lost, 'W') : 0;
+  };
+  const standing = lossWith(new Map(chargers.map((each) => [each, 0])));
+  if (standing > 0 && given.watts > 0)
+    given.take(0, {
+      powerFactor: 1,
+      legs: given.amperes.map((amperes) => amperes / given.voltAmperes),
+      at: 0,
+      lost: standing,
+    });
   const asked = new Budget();
   const each = chargers.map((charger) => {
     const watts = askedOf(charger, source, context);
     const factor = numberOf(inputPowerFactor(charger, context), '');
-    asked.take(watts, watts / factor, legsPerWatt(charger, source, factor, context, facts), 0);
+    asked.take(watts, { powerFactor: factor, legs: legsPerWatt(charger, source, factor, context, facts), at: 0 });
     return { charger, watts };
   });
   if (facts.missing.size > 0 || facts.refused.size > 0) return nothing;
-  const share = given.share({ ...limits, watts: Math.min(limits.watts, clean) }, asked);
+  const share = shareWithLosses(given, { ...limits, watts: Math.min(limits.watts, clean) }, asked, (part) => {
+    const all = lossWith(new Map(each.map(({ charger, watts }) => [charger, watts < Infinity ? watts * part : 0])));
+    return Math.max(0, all - standing);
+  });
   return share < 1
     ? new Map(each.flatMap(({ charger, watts }) => (watts < Infinity ? [[charger, { asked: watts, share }]] : [])))
     : nothing;

@@ -1,11 +1,11 @@
-import type { DesignContext } from '../model/context.js';
-import type { CircuitState } from '../model/network.js';
-import { alternatingOutputOf } from '../model/roles.js';
-import type { Instance, Run } from '../model/types.js';
-import { impedanceOf } from '../quantities/network/stretches.js';
-import { wayTo } from '../quantities/network/ways.js';
-import { systemOf } from '../quantities/supply/supply.js';
-import type { LinesPlan } from './plan.js';
+import type { DesignContext } from '../../model/context.js';
+import type { CircuitState } from '../../model/network.js';
+import { alternatingOutputOf } from '../../model/roles.js';
+import type { Instance, Run } from '../../model/types.js';
+import type { Lines } from '../../solve/conductor-losses.js';
+import { systemOf } from '../supply/supply.js';
+import { impedanceOf } from './stretches.js';
+import { wayTo } from './ways.js';
 
 /** Something that takes alternating current, and from whom. */
 export interface Taker {
@@ -19,7 +19,7 @@ export interface Taker {
 
 /** The conductors that lose, and whether any that carry current do not state what it takes. */
 export interface FoundLines {
-  readonly lines: LinesPlan;
+  readonly lines: Lines;
   readonly isAnyUnknown: boolean;
 }
 

@@ -211,7 +211,11 @@ export class ControlMachine {
    */
   step(state: ControlState, inputs: ControlInputs, seconds: number): void {
     this.settle(state, inputs);
-    if (seconds <= 0) return;
+    if (seconds > 0) this.pass(state, inputs, seconds);
+  }
+
+  /** As `step`, for a state that has taken in these inputs at this very moment already. */
+  pass(state: ControlState, inputs: ControlInputs, seconds: number): void {
     let left = seconds;
     let now = inputs;
     while (left > 0) {

@@ -41,9 +41,9 @@ export class RuleRunner {
     return { truths: this.held, links: this.carries, day: today, timeOfDay: Math.max(0, timeOfDay) };
   }
 
-  /** Lets the time pass in which what the machine was told last held. */
+  /** Lets the time pass in which what the machine was told last held; it has taken that in when it was told. */
   private bringUp(time: number, calendar: Calendar): void {
-    if (time > this.told) this.control.machine.step(this.state, this.inputs(this.told, calendar), time - this.told);
+    if (time > this.told) this.control.machine.pass(this.state, this.inputs(this.told, calendar), time - this.told);
     this.told = time;
   }
 

@@ -59,9 +59,13 @@ function apply(next: Box): void {
   editor.setState({ box });
 }
 
+/** All of the room in the view, from the top, in the shape of the view: so a share of the view is that share of the box. */
 function fit(): void {
   isFitted = true;
-  apply(whole);
+  const shape = view.clientHeight > 0 ? view.clientWidth / view.clientHeight : 1;
+  const width = Math.max(whole.width, whole.height * shape);
+  const height = Math.max(whole.height, whole.width / shape);
+  apply({ x: whole.x - (width - whole.width) / 2, y: whole.y, width, height });
 }
 
 function zoom(factor: number, atX = 0.5, atY = 0.5): void {
@@ -70,6 +74,9 @@ function zoom(factor: number, atX = 0.5, atY = 0.5): void {
   apply({ x: box.x + (box.width - width) * atX, y: box.y + (box.height - height) * atY, width, height });
 }
 
+/** Share of the width of a sheet from which a diagram is shown with its frame, legend and findings, which are cut else. */
+const NEARLY_ALL = 0.5;
+
 /** The diagram itself fills the view; the frame of its sheet, with legend and title block, lies around it. */
 function roomOfDiagram(root: SVGSVGElement): Box {
   const diagram = root.querySelector<SVGGElement>('g.diagram');
@@ -77,7 +84,16 @@ function roomOfDiagram(root: SVGSVGElement): Box {
   const shift = diagram?.getCTM();
   const base = root.getCTM();
   const offset = shift && base ? base.inverse().multiply(shift) : { e: 0, f: 0 };
-  return { x: x + offset.e - MARGIN, y: y + offset.f - MARGIN, width: width + 2 * MARGIN, height: height + 2 * MARGIN };
+  const room = {
+    x: x + offset.e - MARGIN,
+    y: y + offset.f - MARGIN,
+    width: width + 2 * MARGIN,
+    height: height + 2 * MARGIN,
+  };
+  const sheet = root.getBBox();
+  if (room.width < NEARLY_ALL * sheet.width) return room;
+  const top = sheet.y - MARGIN / 2;
+  return { x: sheet.x - MARGIN / 2, y: top, width: sheet.width + MARGIN, height: room.y + room.height - top };
 }
 
 /** Corner of each symbol in a picture, by name. */
@@ -252,6 +268,9 @@ view.addEventListener('keydown', (event) => {
   act();
 });
 
+new ResizeObserver(() => {
+  if (isFitted && picture) fit();
+}).observe(view);
 byId('fit').addEventListener('click', fit);
 byId('tidy').addEventListener('click', () => editor.postMessage({ type: 'tidy' }));
 byId('svg').addEventListener('click', () => editor.postMessage({ type: 'exportSvg' }));

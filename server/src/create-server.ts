@@ -196,6 +196,7 @@ const serverModule = (
         textBeside: textBeside(context),
         projects,
         failed,
+        connection: services.shared.lsp.Connection,
         ...(context.whyUnread ? { whyUnread: context.whyUnread } : {}),
         ...publishers(context, services.shared),
       }),

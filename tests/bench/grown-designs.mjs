@@ -41,5 +41,35 @@ function systems(lines) {
   ).join('\n');
 }
 
+/**
+ * Buses in rows and columns, each joined to its neighbours, with a load at every fourth row, invented.
+ * @param {number} side
+ */
+export function grid(side) {
+  const at = (/** @type {number} */ row, /** @type {number} */ column) => `Bus${row}x${column}`;
+  const cable = '{ size: 50 mm2   type: H07V-K   length: 1 m }';
+  const places = Array.from({ length: side * side }, (_, index) => [Math.floor(index / side), index % side]);
+  const members = places.flatMap(([row, column]) => [
+    `bus ${at(row, column)} { rating: 400 A }`,
+    ...(row + 1 < side ? [`run Down${row}x${column}: ${at(row, column)} -> ${at(row + 1, column)} ${cable}`] : []),
+    ...(column + 1 < side ? [`run Over${row}x${column}: ${at(row, column)} -> ${at(row, column + 1)} ${cable}`] : []),
+    ...(column === 0 && row % 4 === 0
+      ? [
+          `load Load${row} { power: 100 W   supply: dc   voltage: 48 V }`,
+          `run Feed${row}: ${at(row, side - 1)} -> Load${row} { size: 16 mm2   type: H07V-K   length: 2 m }`,
+        ]
+      : []),
+  ]);
+  return `design Grid {
+  basis: iec
+  site { altitude: 0 m   ambient: 20 degC }
+  battery Bank { voltage: 51.2 V   capacity: 560 Ah   chemistry: lfp }
+  fuse MainFuse { class: T   rating: 200 A }
+  run BankFeed: Bank -> MainFuse @ 100 mm -> ${at(0, 0)} ${cable}
+  ${members.join('\n  ')}
+}
+`;
+}
+
 /** Designs of about so many lines, by their shape. */
 export const GROWN = { 'one star': largeDesign, 'one chain': chain, 'many systems': systems };

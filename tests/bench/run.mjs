@@ -4,11 +4,13 @@
 // down; `--sites 2000` plays so many sites with rules instead of a sample (some hours; a run that is broken off goes on where it stopped).
 // Build first.
 import { spawn, spawnSync } from 'node:child_process';
-import { existsSync, readdirSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { root } from '../tools/steps.mjs';
 import { agreementReport, searchReport, seedsOf } from './agreement.mjs';
 import { LanguageServerProcess } from './language-server-process.mjs';
+import { GROWN, grid } from './grown-designs.mjs';
 import { growthOfJudging } from './growth.mjs';
 import { holesFilled } from './holes.mjs';
 import { SLOWER_BY, keep, notKept, slowerThan } from './kept.mjs';
@@ -127,15 +129,44 @@ const NETWORK_NODES = 3000;
 async function networkSolved() {
   const { solveCircuit } = await import('../../language/out/solve/circuit.js');
   const network = largeNetwork(NETWORK_NODES);
-  const once = () => {
-    if (!solveCircuit(network).solved) throw new Error('the network of the bench has no solution');
+  const once = (/** @type {object} */ kept) => {
+    if (!solveCircuit(network, kept).solved) throw new Error('the network of the bench has no solution');
   };
-  for (let warm = 0; warm < 3; warm++) once();
-  return medianOf(9, async () => {
-    const begun = performance.now();
-    once();
-    return performance.now() - begun;
-  });
+  const timeOf = (/** @type {() => object} */ kept) => {
+    for (let warm = 0; warm < 5; warm++) once(kept());
+    return medianOf(9, async () => {
+      const begun = performance.now();
+      once(kept());
+      return performance.now() - begun;
+    });
+  };
+  const pattern = {};
+  return { first: await timeOf(() => ({})), again: await timeOf(() => pattern) };
+}
+
+/** Lines of a long design, and buses on a side of a large mesh. */
+const MANY_LINES = 10_000;
+const GRID_SIDE = 14;
+
+/** Whole processes that check designs made for it, by what they are. */
+async function grownChecks() {
+  const folder = mkdtempSync(path.join(tmpdir(), 'bench-'));
+  try {
+    const times = {};
+    const texts = {
+      lines: GROWN['one star'](MANY_LINES),
+      chain: GROWN['one chain'](MANY_LINES),
+      grid: grid(GRID_SIDE),
+    };
+    for (const [what, text] of Object.entries(texts)) {
+      const file = path.join(folder, `${what}.watt`);
+      writeFileSync(file, text);
+      times[what] = await medianOf(3, () => nodeProcess([program, 'check', file, '--fixes', 'none']));
+    }
+    return times;
+  } finally {
+    rmSync(folder, { recursive: true });
+  }
 }
 
 const examples = path.join(root, 'examples');
@@ -151,6 +182,7 @@ const starts = startsOf(program);
 const ready = await medianOf(9, serverReady);
 const parse = await plainParse();
 const network = await networkSolved();
+const grownTimes = await grownChecks();
 const { open, early, whole, lines } = await keystrokes();
 /** A design as people have them before them. */
 const USUAL_LINES = 150;
@@ -211,11 +243,30 @@ const measures = [
   {
     id: 'network',
     name: `network of ${NETWORK_NODES} nodes solved`,
-    milliseconds: network,
+    milliseconds: network.first,
     limit: 500,
-    ratio: network / parse,
+    ratio: network.first / parse,
     to: 'plain parse',
   },
+  {
+    id: 'network-again',
+    name: 'the same again, its order kept',
+    milliseconds: network.again,
+    ratio: network.again / parse,
+    to: 'plain parse',
+  },
+  ...[
+    { id: 'lines', name: `check of ${MANY_LINES} lines, one star, whole process`, starts: 60 },
+    { id: 'chain', name: `check of ${MANY_LINES} lines, one chain, whole process`, starts: 60 },
+    { id: 'grid', name: `check of ${GRID_SIDE} × ${GRID_SIDE} buses, whole process`, starts: 70 },
+  ].map(({ id, name, starts }) => ({
+    id: `check-${id}`,
+    name,
+    milliseconds: grownTimes[id],
+    limit: starts * bare,
+    ratio: grownTimes[id] / bare,
+    to: 'bare start',
+  })),
   {
     id: 'open',
     name: `opening ${lines} lines to all findings`,

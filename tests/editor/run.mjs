@@ -3,9 +3,9 @@
 //   2. the packed .vsix as a person sees it: the squiggle, the hover, the applied fix, the saved file;
 //   3. the packed .vsix with the language server in a browser worker, no Node behind it;
 //   4. the browser worker alone, spoken to over the protocol.
-// `--only=worker,suite,packed,holes,proof,browser` runs a choice of them.
+// `--only=worker,suite,packed,holes,proof,examples,browser` runs a choice of them; `--only=browser,examples` draws the examples in the browser too.
 // Pictures go to out-editor/; `--update-picture` also writes those that the README and the walkthrough show.
-import { spawn } from 'node:child_process';
+import { execFileSync, spawn } from 'node:child_process';
 import {
   cpSync,
   existsSync,
@@ -109,10 +109,20 @@ const userData = path.join(temporary, 'user');
 const extensions = path.join(temporary, 'extensions');
 for (const folder of [path.join(userData, 'User'), extensions, pictures]) mkdirSync(folder, { recursive: true });
 
-/** The workspace as it was before any test wrote to it. */
+/** What the first commit of the workspace says. */
+const COMMITTED = 'The lodge as it was agreed on';
+
+/** The workspace as it was before any test wrote to it, in a repository with one commit. */
 function freshWorkspace() {
   rmSync(workspace, { recursive: true, force: true });
   cpSync(path.join(here, 'workspace'), workspace, { recursive: true });
+  const git = (/** @type {string[]} */ ...given) =>
+    execFileSync('git', ['-c', 'user.name=Editor', '-c', 'user.email=editor@example.org', ...given], {
+      cwd: workspace,
+    });
+  git('init', '--quiet', '--initial-branch=main');
+  git('add', '.');
+  git('commit', '--quiet', '--message', COMMITTED);
 }
 
 /** @param {Record<string, unknown>} [more] */
@@ -511,6 +521,44 @@ async function drawingBeside(page, label, picture, keep) {
 }
 
 /**
+ * The drawing of every example, in every theme: it shows, and its words can be read.
+ * @param {string} label
+ * @param {string} name of the pictures
+ */
+async function examplesDrawn(label, name) {
+  rmSync(workspace, { recursive: true, force: true });
+  cpSync(path.join(root, 'examples'), workspace, { recursive: true });
+  const designs = globSync('*/*.watt', { cwd: workspace })
+    .filter((file) => /^design /m.test(readFileSync(path.join(workspace, file), 'utf8')))
+    .sort();
+  if (designs.length === 0) throw new Error('no example has a design');
+  for (const file of designs) {
+    const page = await browser.newPage({ viewport: { width: 1600, height: 900 } });
+    const title = file.replace(/\W/g, '-');
+    try {
+      await openWorkbench(page, [['openFile', remote(path.join(workspace, file))]]);
+      await page.locator('.monaco-editor .view-line').first().waitFor({ timeout: 60_000 });
+      await page.keyboard.press('Control+B');
+      const frame = await viewOf(page, 'Show the drawing', '#view');
+      // A text with slips that hide its design has no drawing, and says so.
+      await until('the drawing', async () => (await frame.locator('#view svg, #message').count()) > 0);
+      if (!/mistakes.text/.test(file)) await frame.locator('g.symbol').first().waitFor({ timeout: 60_000 });
+      await inEveryTheme(page, async (theme) => {
+        const contrast = await frame.locator('#view').evaluate(leastContrast);
+        await page.screenshot({ path: path.join(pictures, `${name}-drawn-${title}-${theme}.png`) });
+        if (contrast < 4.5) throw new Error(`words of ${file} stand ${contrast.toFixed(1)} to 1 in ${theme}`);
+      });
+      pass(`${label}: ${file} is drawn, and its words can be read in light, dark and high contrast`);
+    } catch (error) {
+      await page.screenshot({ path: path.join(pictures, `${name}-drawn-${title}-failed.png`) });
+      fail(`${label}: ${file}`, error instanceof Error ? error.message : String(error));
+    } finally {
+      await page.close();
+    }
+  }
+}
+
+/**
  * Does something in light, dark and high contrast, one after the other.
  * @param {import('playwright-core').Page} page
  * @param {(name: string) => Promise<unknown>} act
@@ -580,7 +628,7 @@ async function dragged(page, label, picture) {
 async function viewOf(page, command, element) {
   await page.keyboard.press('F1');
   await page.keyboard.type(`Wattwright: ${command}`);
-  await page.locator('.quick-input-list .monaco-list-row', { hasText: command }).first().click();
+  await page.locator('.quick-input-list .monaco-list-row', { hasText: command }).first().click({ timeout: 60_000 });
   // No button shows what it does in pictures.
   await page.mouse.move(300, 690);
   return until(`the page of ${command}`, async () => {
@@ -711,6 +759,16 @@ async function plotsBeside(page, label, picture, keep) {
   await until('the earlier state', async () => /Lodge\.Week, saved/.test(await frame.locator('#plots').innerText()));
   await picture('10-plots-earlier');
   pass(`${label}: the text as it was saved lies over what was changed`);
+
+  // In the browser nothing knows of git.
+  if (label.includes('browser')) return;
+  await frame.locator('#earlier').click();
+  await until('no earlier state', async () => !/, saved/.test(await frame.locator('#plots').innerText()));
+  await frame.locator('#earlier').click();
+  await page.locator('.quick-input-list .monaco-list-row', { hasText: COMMITTED }).first().click();
+  await until('the commit', async () => /Lodge\.Week, [0-9a-f]{8}/.test(await frame.locator('#plots').innerText()));
+  await picture('10-plots-commit');
+  pass(`${label}: the text of a commit lies over what was changed`);
 }
 
 /**
@@ -998,8 +1056,14 @@ try {
     if (only && !only.includes('packed') && !only.includes('holes')) await installPackedExtension();
     await proofAtWork('packed extension', 'packed');
   });
+  await part('examples', 'the drawings of the examples', async () => {
+    if (only && !only.includes('packed') && !only.includes('holes') && !only.includes('proof'))
+      await installPackedExtension();
+    await examplesDrawn('packed extension', 'packed');
+  });
   await part('browser', 'packed extension in the browser', async () => {
-    if (only && !only.includes('packed') && !only.includes('proof')) await installPackedExtension();
+    if (only && !only.includes('packed') && !only.includes('proof') && !only.includes('examples'))
+      await installPackedExtension();
     // Without the files for Node, what answers can only be the worker.
     for (const file of globSync('wattwright.wattwright-*/dist/{server,extension}.cjs', { cwd: extensions })) {
       rmSync(path.join(extensions, file));
@@ -1008,6 +1072,7 @@ try {
     await personAtWork('packed extension in the browser', 'browser');
     await proofAtWork('packed extension in the browser', 'browser');
     await holesAtWork('packed extension in the browser', 'browser');
+    if (only?.includes('examples')) await examplesDrawn('packed extension in the browser', 'browser');
   });
 } catch (error) {
   fail('the editor', `${error instanceof Error ? error.message : error}\n${editorLog}`);

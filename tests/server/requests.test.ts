@@ -119,6 +119,23 @@ describe('hover', () => {
     expect(await ask('Hut.Nothing', decodeURIComponent(file!))).toBeNull();
   });
 
+  test('on a breaker says what it uses of a limit, and counts none of its poles for one', async () => {
+    const hover = await askAt<Hover | null>(
+      'textDocument/hover',
+      `design D {
+  basis: iec
+  grid Mains { voltage: 230 V   rating: 63 A   neutralBond: bonded }
+  breaker B1$0 { rating: 16 A   poles: 1 }
+  load Lamp { power: 1 kW }
+  run Line: Mains -> B1 -> Lamp { size: 2.5 mm2   length: 5 m }
+}
+`,
+    );
+    const { value } = hover!.contents as { value: string };
+    expect(value).toContain('**breaker B1**');
+    expect(value).not.toContain('breaker-poles');
+  });
+
   test('on a conductor size gives it in the other measures', async () => {
     const text = await hoverAt(place('6 AWG', 1));
     expect(text).toContain('13.3 mm²');

@@ -159,3 +159,29 @@ describe('scenarios in the editor', () => {
     expect(await asked('far.watt', '../outside.csv')).toContain('`../outside.csv` lies outside the workspace folder');
   });
 });
+
+describe('work that lasts', () => {
+  it('is shown by the editor, and can be left off there', async () => {
+    const within = temporaryFolder({});
+    const seen: { readonly token: string | number; readonly value: Record<string, unknown> }[] = [];
+    const { client: own } = await LanguageClient.startWithin(within, undefined, { window: { workDoneProgress: true } });
+    try {
+      own.connection.onRequest('window/workDoneProgress/create', () => null);
+      own.connection.onNotification('$/progress', (progress: (typeof seen)[number]) => void seen.push(progress));
+      await own.notify('initialized', {});
+      const file = pathToFileURL(`${within}/long.watt`).href;
+      await own.open(file, hut(LONG));
+      const kindOf = (kind: string) => seen.find(({ value }) => value['kind'] === kind);
+      await expect.poll(() => kindOf('report'), { timeout: 600_000 }).toBeTruthy();
+      const begun = kindOf('begin')!;
+      expect(begun.value).toMatchObject({ cancellable: true, title: expect.stringContaining('long.watt') as string });
+      await own.notify('window/workDoneProgress/cancel', { token: begun.token });
+      await expect.poll(() => kindOf('end'), { timeout: 600_000 }).toBeTruthy();
+      const count = seen.length;
+      await new Promise((resolve) => setTimeout(resolve, 1500));
+      expect(seen).toHaveLength(count);
+    } finally {
+      own.stop();
+    }
+  });
+});

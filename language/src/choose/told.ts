@@ -95,9 +95,18 @@ export function saidBy(analysis: Analysis, written: Written): Said {
   return new Map<string, Told>([
     ...priced,
     ...[...gathered].map(([key, { content, findings, isRefused, isUnmarked }]) => {
-      const count = (severity: string): number => findings.filter((each) => each.severity === severity).length;
-      const told = { errors: count('error'), warnings: count('warning'), isRefused, isUnmarked, findings, written };
-      return [key, { ...told, content: content.sort().join('\n') }] as const;
+      const count = (severity: string): number =>
+        findings.reduce((sum, each) => sum + Number(each.severity === severity), 0);
+      const told: Told = {
+        errors: count('error'),
+        warnings: count('warning'),
+        isRefused,
+        isUnmarked,
+        content: content.length === 1 ? content[0]! : content.sort().join('\n'),
+        findings,
+        written,
+      };
+      return [key, told] as const;
     }),
   ]);
 }

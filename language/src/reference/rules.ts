@@ -64,8 +64,17 @@ interface RulesOf {
 
 const TABLES = { nec: necRules, craft: craftRules, iec: iecRules } as const;
 
-/** The number of a rule with its section as source; plain numbers are factors, ratios or constants. */
+const VALUES = new Map<string, Derivation>();
+
+/** The number of a rule with its section as source; plain numbers are factors, ratios or constants. Made once. */
 export function ruleValue<B extends keyof RulesOf>(basis: B, rule: RulesOf[B]): Derivation {
+  const key = `${basis} ${rule}`;
+  let value = VALUES.get(key);
+  if (!value) VALUES.set(key, (value = readRule(basis, rule)));
+  return value;
+}
+
+function readRule<B extends keyof RulesOf>(basis: B, rule: RulesOf[B]): Derivation {
   const table = TABLES[basis];
   const row = table.rows.find((candidate) => candidate.rule === rule);
   if (!row) throw new RangeError(`the ${basis} rules have no ${rule}`);

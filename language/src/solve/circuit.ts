@@ -5,6 +5,7 @@
  * Direct current is the case without imaginary parts and is solved with half the unknowns.
  */
 
+import { BALANCE_TOLERANCE, type KeptPattern, ROUNDING_TOLERANCE, STEP_TOLERANCE, solveNodal } from './nodal.js';
 import { MatrixBuilder, SingularMatrix, factorise, minimumDegreeOrder } from './sparse.js';
 
 /** A complex number; `im` is 0 for direct current. */
@@ -71,13 +72,6 @@ export type Solution =
 
 /** Newton steps after which a network counts as having no solution: loads that ask for more than their supply can deliver. */
 const MOST_ITERATIONS = 60;
-/** Volts by which a step may still change the solution, relative to the largest source. */
-const STEP_TOLERANCE = 1e-12;
-/** Steps this small that no longer shrink are rounding: the solution is as good as the numbers allow. */
-const ROUNDING_TOLERANCE = 1e-8;
-/** Amperes of mismatch left at a node, relative to the largest current. */
-const BALANCE_TOLERANCE = 1e-10;
-
 const ZERO: Complex = { re: 0, im: 0 };
 const magnitude = ({ re, im }: Complex): number => Math.hypot(re, im);
 
@@ -87,8 +81,13 @@ const magnitude = ({ re, im }: Complex): number => Math.hypot(re, im);
  */
 const NEARLY_NOTHING = 1e-5;
 
-/** Solves a network by Newton's method on its node equations, starting from the network without its constant-power loads. */
-export function solveCircuit(circuit: Circuit): Solution {
+/**
+ * Solves a network by Newton's method on its node equations, starting from the network without its constant-power loads. `kept` is how a network
+ * solved before is joined, and is found out again only where this one is joined in another way.
+ */
+export function solveCircuit(circuit: Circuit, kept?: KeptPattern): Solution {
+  const nodal = solveNodal(circuit, kept);
+  if (nodal) return nodal;
   const isThin = ({ resistance, reactance = 0 }: Branch): boolean => Math.hypot(resistance, reactance) < NEARLY_NOTHING;
   if (!circuit.branches.some(isThin)) return solveNodes(circuit);
   // A source of 0 V behind the same impedance is the same branch, and its current is solved for.

@@ -66,8 +66,7 @@ function mergeEntries(size: number, start: Int32Array, rowIndex: Int32Array, val
 }
 
 /**
- * An elimination order by minimum degree on the pattern of A + Aᵀ (quotient graph with element absorption, external degrees bounded from
- * above). Returns the order in which columns are eliminated.
+ * An elimination order by minimum degree on the pattern of A + Aᵀ. Returns the order in which columns are eliminated.
  */
 export function minimumDegreeOrder({ size, columnStart, rowIndex }: SparseMatrix): Int32Array {
   const neighbours: Set<number>[] = Array.from({ length: size }, () => new Set<number>());
@@ -79,6 +78,29 @@ export function minimumDegreeOrder({ size, columnStart, rowIndex }: SparseMatrix
       neighbours[column]!.add(row);
     }
   }
+  return eliminated(neighbours).order;
+}
+
+/** In which order unknowns are eliminated, and for each step the unknowns that it leaves joined to each other. */
+export interface Elimination {
+  readonly order: Int32Array;
+  readonly cliques: readonly Int32Array[];
+}
+
+/** The same for unknowns of which pairs are joined, with what each step fills in. */
+export function minimumDegreeElimination(size: number, pairs: Iterable<readonly [number, number]>): Elimination {
+  const neighbours: Set<number>[] = Array.from({ length: size }, () => new Set<number>());
+  for (const [one, other] of pairs) {
+    neighbours[one]!.add(other);
+    neighbours[other]!.add(one);
+  }
+  return eliminated(neighbours);
+}
+
+/** Minimum degree on a quotient graph with element absorption, external degrees bounded from above. */
+function eliminated(neighbours: readonly Set<number>[]): Elimination {
+  const size = neighbours.length;
+  const cliques: Int32Array[] = [];
   // Elements are cliques left by eliminated variables; a variable's neighbours are its own edges and the members of its elements.
   const elementsOf: Set<number>[] = Array.from({ length: size }, () => new Set<number>());
   const members = new Map<number, Set<number>>();
@@ -116,6 +138,7 @@ export function minimumDegreeOrder({ size, columnStart, rowIndex }: SparseMatrix
       elementsOf[variable]!.add(pivot);
     }
     members.set(pivot, clique);
+    cliques.push(Int32Array.from(clique));
     for (const variable of clique) {
       let bound = neighbours[variable]!.size;
       for (const element of elementsOf[variable]!) bound += members.get(element)!.size - 1;
@@ -126,7 +149,7 @@ export function minimumDegreeOrder({ size, columnStart, rowIndex }: SparseMatrix
     neighbours[pivot]!.clear();
     elementsOf[pivot]!.clear();
   }
-  return order;
+  return { order, cliques };
 }
 
 /** A column that has no usable pivot: the matrix is singular there. */

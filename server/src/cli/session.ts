@@ -72,7 +72,7 @@ export class Session {
       documents.push(document);
     }
     used.push(...(await loadUsed(shared, documents, (to, from) => session.mayRead(from, to))));
-    await DocumentBuilder.build([...documents, ...used], { validation: false });
+    await DocumentBuilder.build([...documents, ...used], { validation: false, eagerLinking: false });
     return session;
   }
 

@@ -15,6 +15,7 @@ import {
   governingText,
   inPeopleUnits,
   isReading,
+  numberIn,
   shareOf,
   codeSpan as code,
   escapeMarkdown as plain,
@@ -243,11 +244,17 @@ function workedBlocks(
 /** The limit of which a thing uses most, of what holds and of what does not. */
 function tightestOf({ path }: Thing, { margins, findings }: Analysis): Pick<Margin, 'check' | 'use'> | undefined {
   const own = [...margins, ...findings].flatMap(({ check, subject, use }) =>
-    subject === path && use && !isReading(use.value) && Number.isFinite(shareOf(use)) ? [{ check, use }] : [],
+    subject === path && use && !isReading(use.value) && !isCountThatHolds(use) && Number.isFinite(shareOf(use))
+      ? [{ check, use }]
+      : [],
   );
   const [first, ...rest] = own;
   return first && rest.reduce((so, next) => (shareOf(next.use) > shareOf(so.use) ? next : so), first);
 }
+
+/** One pole where one is needed is no tight limit. */
+const isCountThatHolds = ({ sense, value, limit }: Margin['use']): boolean =>
+  sense === 'at-least' && limit.unit === '' && numberIn(limit, '') === numberIn(value, '');
 
 function marginText({ check, use }: Pick<Margin, 'check' | 'use'>): string {
   const percent = shareOf(use) * 100;

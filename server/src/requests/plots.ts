@@ -12,16 +12,15 @@ import {
   plotThresholds,
 } from '@wattwright/language';
 import { trustedPlays } from './trusted-plays.js';
-import { DocumentState, type LangiumDocument, OperationCancelled, URI, delayNextTick } from 'langium';
+import { DocumentState, type LangiumDocument, URI } from 'langium';
 import { type CancellationToken, type Connection, type Range, RequestType } from 'vscode-languageserver';
 import { rangeOf } from '../convert/to-lsp.js';
 import type { Server } from '../create-server.js';
 import { type WattwrightServices, languageServices } from '../workspace/analyses.js';
+import { inStretches } from '../workspace/long-work.js';
 
 /** Most rows of a table, which programs that show tables can open. */
 const MOST_ROWS = 100_000;
-/** Time at a stretch for which a play holds up everything else, in ms. */
-const STRETCH = 10;
 /** Most columns of pixels that are answered for. */
 const MOST_COLUMNS = 4000;
 
@@ -84,9 +83,9 @@ export function addPlotRequest(connection: Connection, { shared, wattwright }: S
         .slice(0, 1);
     for (const play of plays)
       if (names.includes(nameOf(play)) && play.played.kind === 'played')
-        await inStretches(play.played.result.series.completing(), token);
+        await inStretches(play.played.result.series.completing(), token, connection, `Plots of ${nameOf(play)}`);
     const remarks: string[] = [];
-    const window = windowOf(parameters);
+    const shown: Shown = { remarks, window: windowOf(parameters), token, connection };
     const designOf = ({ design }: PlayedScenario) => analysis.designs.find(({ system }) => system.name === design);
     const plots: NamedPlot[] = [];
     for (const play of plays.filter((each) => names.includes(nameOf(each)))) {
@@ -95,7 +94,7 @@ export function addPlotRequest(connection: Connection, { shared, wattwright }: S
       const log = isFirst ? parameters.log : undefined;
       plots.push({
         name: nameOf(play),
-        ...(await plotOf(play.played.result, designOf(play)?.context, { log, remarks, window, token })),
+        ...(await plotOf(play.played.result, designOf(play)?.context, { ...shown, log })),
       });
     }
     plots.sort((left, right) => names.indexOf(left.name) - names.indexOf(right.name));
@@ -103,12 +102,12 @@ export function addPlotRequest(connection: Connection, { shared, wattwright }: S
     const { earlier } = parameters;
     if (earlier && first) {
       const ground = { document, options: wattwright.analysis.Analyses.optionsOf(document) };
-      const before = await earlierPlay(earlier.text, first, ground, wattwright, token);
+      const before = await earlierPlay(earlier.text, first, ground, wattwright, shown);
       if (typeof before === 'string') remarks.push(`${earlier.title}: ${before}`);
       else
         plots.splice(1, 0, {
           name: `${nameOf(first)}, ${earlier.title}`,
-          ...(await plotOf(before.result, before.context, { remarks, window, token })),
+          ...(await plotOf(before.result, before.context, shown)),
         });
     }
     return {
@@ -129,16 +128,17 @@ interface Shown {
   readonly remarks: string[];
   readonly window: (duration: number) => PlotWindow;
   readonly token: CancellationToken;
+  readonly connection: Connection;
 }
 
 /** One scenario as numbers to be drawn: with its set points, the band of its runs, and a log over it. */
 async function plotOf(
   result: ScenarioResult,
   context: DesignContext | undefined,
-  { log, remarks, window, token }: Shown,
+  { log, remarks, window, token, connection }: Shown,
 ): Promise<PlotData> {
   const thresholds = context ? plotThresholds(context) : [];
-  const spread = result.spread && (await inStretches(result.spread(), token));
+  const spread = result.spread && (await inStretches(result.spread(), token, connection, 'Runs of a scenario'));
   const over = log !== undefined && context ? logAgainst(log, result, context) : undefined;
   if (over && 'reason' in over) remarks.push(`The log is not shown: ${over.reason}.`);
   const measured = over && !('reason' in over) ? { measured: over } : {};
@@ -151,30 +151,22 @@ async function earlierPlay(
   { design, scenario }: PlayedScenario,
   { document, options }: { readonly document: LangiumDocument; readonly options: AnalyseOptions | undefined },
   services: WattwrightServices,
-  token: CancellationToken,
+  { token, connection }: Shown,
 ): Promise<{ readonly result: ScenarioResult; readonly context: DesignContext } | string> {
   if (!options) return 'this file has not been judged yet';
   const ground = { document, services: languageServices(services), options };
   const before = analyseAs(text, ground, () => true, 'leave');
   const isAsked = (own: string, name: string): boolean => own === design && name === scenario.name;
-  const analysis = before.unplayed ? await inStretches(before.unplayed.play(isAsked), token) : before;
+  const title = `Simulating ${design}.${scenario.name} as it was`;
+  const analysis = before.unplayed
+    ? await inStretches(before.unplayed.play(isAsked), token, connection, title)
+    : before;
   const play = analysis.scenarios.find((each) => isAsked(each.design, each.scenario.name));
   const context = analysis.designs.find(({ system }) => system.name === design)?.context;
   if (!play || !context) return `there is no scenario ${scenario.name} of ${design} in it`;
   if (play.played.kind !== 'played') return knownScenario(play).unplayed ?? '';
   await inStretches(play.played.result.series.completing(), token);
   return { result: play.played.result, context };
-}
-
-/** Runs something in short stretches, so that other requests are answered in between. */
-async function inStretches<T>(pieces: Generator<unknown, T>, token: CancellationToken): Promise<T> {
-  for (let began = performance.now(), piece = pieces.next(); ; piece = pieces.next()) {
-    if (piece.done) return piece.value;
-    if (performance.now() - began < STRETCH) continue;
-    await delayNextTick();
-    if (token.isCancellationRequested) throw OperationCancelled;
-    began = performance.now();
-  }
 }
 
 /** A row a minute, or as many as make no table too long to be opened. */

@@ -1,9 +1,10 @@
 import { type Analysis, type Place, readingOutcome, requirementOutcome } from '@wattwright/language';
-import { DocumentState, OperationCancelled, URI, delayNextTick } from 'langium';
+import { DocumentState, URI } from 'langium';
 import type { LangiumSharedServices } from 'langium/lsp';
 import { type CancellationToken, type Connection, type Range, RequestType } from 'vscode-languageserver';
 import { rangeOf } from '../convert/to-lsp.js';
 import type { WattwrightServices } from '../workspace/analyses.js';
+import { inStretches } from '../workspace/long-work.js';
 import { type OpenQuestionAt, questionsOf } from './questions.js';
 import { playText } from './simulate.js';
 
@@ -48,9 +49,6 @@ export const ProveRequest = new RequestType<{ uri: string; ids?: readonly string
 /** How a file stands, with what it asks: `{ uri }`; null for what is no open design. */
 export const StateRequest = new RequestType<{ uri: string }, FileState | null, void>('wattwright/state');
 
-/** Time at a stretch for which a play holds up everything else, in ms. */
-const STRETCH = 10;
-
 export function addProving(connection: Connection, shared: LangiumSharedServices, services: WattwrightServices): void {
   const judged = async (given: unknown, token: CancellationToken): Promise<Analysis | undefined> => {
     const { uri } = (given ?? {}) as { readonly uri?: unknown };
@@ -69,7 +67,7 @@ export function addProving(connection: Connection, shared: LangiumSharedServices
   });
   connection.onRequest(ProveRequest, async (given, token) => {
     const analysis = await judged(given, token);
-    return analysis ? outcomes(await played(analysis, given.ids, token), given.ids) : [];
+    return analysis ? outcomes(await played(analysis, given.ids, token, connection), given.ids) : [];
   });
   connection.onRequest(StateRequest, async (given, token) => {
     const analysis = await judged(given, token);
@@ -133,6 +131,7 @@ async function played(
   analysis: Analysis,
   ids: readonly string[] | undefined,
   token: CancellationToken,
+  connection: Connection,
 ): Promise<Analysis> {
   if (!analysis.unplayed) return analysis;
   const kept = analysis.unplayed.kept();
@@ -148,14 +147,7 @@ async function played(
     return system?.variant ?? design;
   };
   const plays = analysis.unplayed.play((design, scenario) => asked.has(scenarioId(nameOf(design), scenario)));
-  for (let began = performance.now(); ;) {
-    const step = plays.next();
-    if (step.done) return step.value;
-    if (performance.now() - began < STRETCH) continue;
-    await delayNextTick();
-    if (token.isCancellationRequested) throw OperationCancelled;
-    began = performance.now();
-  }
+  return inStretches(plays, token, connection, 'Simulating what is to be proven');
 }
 
 /** What came of what was run. */

@@ -1,14 +1,11 @@
 import { type Analysis, type PlayedScenario, formatSpan, requirementOutcome, summaryRows } from '@wattwright/language';
-import { OperationCancelled, delayNextTick } from 'langium';
 import { type CancellationToken, type Connection, MessageType, ShowMessageNotification } from 'vscode-languageserver';
 import type { WattwrightServices } from '../workspace/analyses.js';
+import { inStretches } from '../workspace/long-work.js';
 import { documentNamed } from './locate.js';
 
 /** The command that plays one scenario: `[uri, design or variant, scenario]` to what it came to, as text. */
 export const SIMULATE_COMMAND = 'wattwright.server.simulate';
-
-/** Time at a stretch for which a play holds up everything else, in ms. */
-const STRETCH = 10;
 
 /** Plays a scenario of a design that is open, shows how far it is, can be left off, and tells what it came to. */
 export async function simulate(
@@ -44,22 +41,7 @@ async function playedWith(
   const isAsked = (ofDesign: string, name: string): boolean => ofDesign === design && name === scenario;
   if (analysis.scenarios.some((each) => isAsked(each.design, each.scenario.name)) || !analysis.unplayed)
     return analysis;
-  const progress = await connection?.window.createWorkDoneProgress();
-  progress?.begin(`Simulating ${design}.${scenario}`, 0, '', true);
-  try {
-    const plays = analysis.unplayed.play(isAsked);
-    for (let began = performance.now(); ;) {
-      const step = plays.next();
-      if (step.done) return step.value;
-      if (performance.now() - began < STRETCH) continue;
-      progress?.report(Math.round(step.value * 100));
-      await delayNextTick();
-      if (token.isCancellationRequested || progress?.token.isCancellationRequested) throw OperationCancelled;
-      began = performance.now();
-    }
-  } finally {
-    progress?.done();
-  }
+  return inStretches(analysis.unplayed.play(isAsked), token, connection, `Simulating ${design}.${scenario}`);
 }
 
 /** What a play came to, line by line. */

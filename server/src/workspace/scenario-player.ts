@@ -1,5 +1,6 @@
 import { type Analysis, ScenarioCache } from '@wattwright/language';
 import type { LangiumDocument } from 'langium';
+import type { LongWork } from './long-work.js';
 
 /** Quiet after the findings of an edit before scenarios are played, in ms: who types on needs the processor more. */
 const QUIET = 150;
@@ -15,6 +16,8 @@ export interface PlayerContext {
   /** Takes the analysis with its scenarios played. */
   readonly finished: (document: LangiumDocument, analysis: Analysis) => void;
   readonly failed: (document: LangiumDocument, fault: unknown) => void;
+  /** Shows how far the plays of a document are, where they last. */
+  readonly shown?: (document: LangiumDocument) => LongWork;
 }
 
 /** A document whose scenarios are to be played, or are being played. */
@@ -23,6 +26,7 @@ interface Waiting {
   /** When its turn may come first. */
   readonly from: number;
   plays?: ReturnType<NonNullable<Analysis['unplayed']>['play']>;
+  work?: LongWork | undefined;
 }
 
 /**
@@ -38,7 +42,7 @@ export class ScenarioPlayer {
 
   /** Plays the scenarios of an analysis in a while. A later analysis of the same document takes its place. */
   later(document: LangiumDocument, analysis: Analysis): void {
-    this.waiting.delete(document);
+    this.leave(document);
     this.waiting.set(document, { analysis, from: performance.now() + QUIET });
     if (this.isRunning) return;
     this.isRunning = true;
@@ -64,22 +68,35 @@ export class ScenarioPlayer {
       if (from > performance.now()) return false;
       // Asked when the turn has come: an analysis is handed over before its document counts as finished.
       if (this.context.isCurrent(document, analysis)) return true;
-      this.waiting.delete(document);
+      this.leave(document);
       return false;
     });
     return due.find(([document]) => this.context.isOpen(document)) ?? due[0];
+  }
+
+  private leave(document: LangiumDocument): void {
+    this.waiting.get(document)?.work?.done();
+    this.waiting.delete(document);
   }
 
   private stretch(document: LangiumDocument, entry: Waiting): void {
     this.waiting.delete(document);
     try {
       const plays = (entry.plays ??= entry.analysis.unplayed?.play());
+      entry.work ??= this.context.shown?.(document);
       for (const began = performance.now(); plays && performance.now() - began < STRETCH;) {
         const step = plays.next();
-        if (step.done) return this.context.finished(document, step.value);
+        if (step.done) {
+          entry.work?.done();
+          return this.context.finished(document, step.value);
+        }
+        entry.work?.report(step.value);
       }
-      if (plays) this.waiting.set(document, entry);
+      // What somebody leaves off stays as it is, until its text changes or one of its scenarios is asked for.
+      if (entry.work?.isCancelled) entry.work.done();
+      else if (plays) this.waiting.set(document, entry);
     } catch (fault) {
+      entry.work?.done();
       this.context.failed(document, fault);
     }
   }

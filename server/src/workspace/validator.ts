@@ -14,14 +14,16 @@ import {
   type URI,
   type ValidationOptions,
   OperationCancelled,
+  UriUtils,
   delayNextTick,
   interruptAndCheck,
   isOperationCancelled,
 } from 'langium';
-import { CancellationToken, type Diagnostic } from 'vscode-languageserver';
+import { CancellationToken, type Connection, type Diagnostic } from 'vscode-languageserver';
 import { diagnosticsOf, failureDiagnostic, unreadDiagnostic } from '../convert/to-lsp.js';
 import { type WattwrightServices, languageServices } from './analyses.js';
 import { LONG_TEXT, boundaryOf, isLibrary } from './boundaries.js';
+import { LongWork } from './long-work.js';
 import { ScenarioPlayer } from './scenario-player.js';
 import type { ServerProjects } from './server-projects.js';
 
@@ -41,6 +43,8 @@ export interface ValidatorContext {
   /** Text of a file beside a design; undefined when it may not or cannot be read. */
   readonly textBeside?: (design: URI, boundary: URI, file: string) => string | UnreadText | undefined;
   readonly projects: ServerProjects;
+  /** Shows how far long work is. */
+  readonly connection?: Connection | undefined;
   /** Why a file that is there cannot be read, in words that follow on its name. */
   readonly whyUnread?: (boundary: URI, uri: URI) => string | undefined;
 }
@@ -64,6 +68,8 @@ export class AnalysisValidator implements DocumentValidator {
     isOpen: (document) => this.context.isOpen?.(document) ?? true,
     finished: (document, analysis) => this.finished(document, analysis),
     failed: (document, fault) => this.broke('simulating the scenarios', document, fault),
+    shown: (document) =>
+      new LongWork(this.context.connection, `Simulating ${UriUtils.basename(document.uri)} and proving its rules`),
   });
 
   constructor(

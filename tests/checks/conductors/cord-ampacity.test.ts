@@ -32,6 +32,11 @@ describe('cord-ampacity', () => {
     expect(lacking(finding?.told, /^The breaker of Genset lets through 25 A/)).toEqual([]);
   });
 
+  it('leaves a plug alone that does not say what it is rated for', async () => {
+    const text = `${set('size: 14 AWG   type: SOOW', '', 'nec 2023', 'Own')}part plug Own { voltage: 250 V   phases: split }\n`;
+    expect(await findings(text)).toEqual([]);
+  });
+
   it('is told once: the outlet that feeds a cord without a device is not a second finding', async () => {
     const analysis = await analyseText(set('size: 12 AWG   type: SOOW'));
     expect(findingsOf(analysis, 'cord-ampacity')).toHaveLength(1);

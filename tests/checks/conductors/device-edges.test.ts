@@ -1,4 +1,6 @@
 import { describe, expect, it } from 'vitest';
+import { classesFor, interruptOfClass } from '../../../language/src/checks/conductors/device-ratings.js';
+import { numberIn } from '../../../language/src/index.js';
 import { analyseText, askedBy, findingsOf } from '../../helpers/analyse.js';
 
 /* Where one figure of a device gives way to another: rows of a table, ends of a range, order of what is offered. */
@@ -130,5 +132,28 @@ describe('what is offered for a tap', () => {
     expect((await titles(hut('10 AWG', 'enclosed: no'), 'run-unprotected')).join()).not.toContain(
       'size of Line to 8 AWG',
     );
+  });
+});
+
+describe('the classes that do for a device', () => {
+  it('stand and interrupt exactly what they are made for, and no more', async () => {
+    const { context } = (await analyseText('design Hut {\n  basis: nec 2023\n  battery Bank : Lfp48V280Ah\n}\n'))
+      .designs[0]!;
+    const names = (volts: number, amperes: number): readonly string[] =>
+      classesFor({ device: 'fuse', rating: undefined, volts, amperes, isAtBank: true }, context).map(
+        ({ name }) => name,
+      );
+    const all = context.parts('deviceClass').filter((part) => names(1, 1).includes(part.name));
+    expect(all.length).toBeGreaterThan(3);
+    for (const part of all) {
+      const voltage = part.properties.get('dcVoltage')!.value;
+      if (voltage.type !== 'quantity') throw new Error(`${part.name} states no voltage`);
+      const volts = voltage.quantity.value;
+      expect(names(volts, 1)).toContain(part.name);
+      expect(names(volts * 1.001, 1)).not.toContain(part.name);
+      const amperes = numberIn(interruptOfClass(part, volts, true)!, 'A');
+      expect(names(volts, amperes)).toContain(part.name);
+      expect(names(volts, amperes * 1.001)).not.toContain(part.name);
+    }
   });
 });

@@ -96,3 +96,62 @@ describe('what feeds a run', () => {
     expect(await subjects(4700)).toContain('House.Line');
   });
 });
+
+describe('what feeds a run over unlike ways', () => {
+  it('is the sum of sources that limit themselves, where they meet', async () => {
+    const text = `design House {
+  battery Bank : Lfp48V280Ah
+  inverter One { rated: 2300 W   voltage: 230 V   dcVoltage: 44..60 V }
+  inverter Two { rated: 4600 W   voltage: 230 V   dcVoltage: 44..60 V }
+  bus Panel {}
+  load Stove { power: 2 kW }
+  run OneBank: Bank -> One.dc { length: 1 m }
+  run TwoBank: Bank -> Two.dc { length: 1 m }
+  run A: One.ac -> Panel { size: 10 mm2   length: 2 m }
+  run B: Two.ac -> Panel { size: 10 mm2   length: 2 m }
+  run Line: Panel -> Stove { size: 4 mm2   length: 5 m }
+}
+`;
+    const found = await feed(text);
+    expect(found.kind === 'self-limited' && numberIn(found.most!.current, 'A')).toBeCloseTo(30, 9);
+  });
+
+  it('is found around a ring', async () => {
+    const ring = shed('rating: 50 A', '').replace(
+      'bus Bar {}',
+      'bus Bar {}   bus Left {}   bus Right {}   run R1: Bar -> Left { size: 4 AWG   length: 1 m }   run R2: Bar -> Right { size: 4 AWG   length: 1 m }   run R3: Left -> Right { size: 4 AWG   length: 1 m }',
+    );
+    expect(amperes(await feed(ring.replace('run Line: Bar', 'run Line: Left')))).toBe(50);
+  });
+
+  it('names what a set does not say that has no breaker', async () => {
+    const text = `design Camp {
+  generator Genset { voltage: 230 V   neutralBond: bonded   waveform: sine }
+  load Stove { power: 2 kW }
+  run Line: Genset -> Stove { size: 4 mm2   length: 5 m }
+}
+`;
+    expect(await feed(text)).toMatchObject({
+      kind: 'open',
+      missing: ['rated of Genset'],
+      sources: [{ name: 'Genset' }],
+    });
+  });
+
+  it('leaves out what another cord would bring to the inlet in which this one is plugged', async () => {
+    const text = `design Coach {
+  grid Shore { voltage: 230 V   rating: 16 A   neutralBond: bonded }
+  grid Post { voltage: 230 V   rating: 32 A   neutralBond: bonded }
+  receptacle Inlet { oneCord: yes }
+  load Lamp { power: 100 W }
+  run Line: Shore -> Inlet { size: 4 mm2   length: 5 m }
+  run Other: Post -> Inlet { size: 4 mm2   length: 5 m }
+  run In: Inlet -> Lamp { size: 1.5 mm2   length: 5 m }
+}
+`;
+    const { context } = (await analyseText(text)).designs[0]!;
+    const cord = context.system.runs.find(({ name }) => name === 'Line')!;
+    expect(feedInto(cord, 'far', context).kind).toBe('none');
+    expect(amperes(feedInto(cord, 'near', context))).toBe(16);
+  });
+});

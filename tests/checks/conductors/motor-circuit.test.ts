@@ -74,6 +74,53 @@ describe('the device of a motor circuit', () => {
     expect(await of(text(20), ID)).toEqual([]);
     expect(await of(text(25), ID)).toHaveLength(1);
   });
+
+  // Up to 1 hp (430.53(A), from memory). Table 430.250, 460 V: 1 hp 2.1 A, 1½ hp 3 A, 250 % are 5.25 A and 7.5 A: 15 A.
+  it.each([
+    ['1 hp', '2.1 A', 0],
+    ['1.5 hp', '3 A', 1],
+  ])('is that of a general circuit for no motor above 1 hp: %s', async (horsepower, amperes, count) => {
+    const text = farm({
+      motor: `motor: design-b   horsepower: ${horsepower}   fullLoadCurrent: ${amperes}   thermalProtection: yes`,
+      size: '12 AWG',
+      voltage: 'three 460 V',
+    });
+    expect(await of(text, ID)).toHaveLength(count);
+  });
+
+  it('rests on a current that is asked for', async () => {
+    const text = farm({ motor: 'motor: three-phase   thermalProtection: yes', voltage: 'three 460 V' });
+    expect(askedBy(await analyseText(text), ID)).toEqual(['horsepower or fullLoadCurrent of Pump']);
+  });
+
+  // 430.52 again: 8 A, 20 A. Busbars and switches between do not make a group of one motor.
+  it('may stand before a busbar that leads to the motor alone', async () => {
+    const over = (rating: number, more = ''): string => `design Farm {
+  basis: nec 2023
+  grid Mains { voltage: 230 V   rating: 100 A   neutralBond: bonded }
+  breaker B1 { rating: ${rating} A }
+  bus Panel {}
+  switch Isolator { rating: 30 A   voltageRating: 240 V }
+  load Pump { power: 900 W   motor: single-phase   horsepower: 1 hp   fullLoadCurrent: 7.5 A   overload: 8.6 A }
+  run Feed: Mains -> B1 -> Panel { size: 4 AWG   type: THHN   length: 2 m   earth: 8 AWG }
+  run Line: Panel -> Isolator -> Pump { size: 4 AWG   type: THHN   length: 2 m   earth: 8 AWG }
+  ${more}
+}
+`;
+    expect(askedBy(await analyseText(over(20)), ID)).toEqual([]);
+    expect(await of(over(20), ID)).toEqual([]);
+    const [finding, ...others] = await of(over(25), ID);
+    expect(others).toEqual([]);
+    expect(numberIn(finding!.numbers.limit!, 'A')).toBe(20);
+    // With a load beside it, it is a group, whose listing decides.
+    const fan = 'load Fan { power: 100 W }   run Aside: Panel -> Fan { size: 4 AWG   length: 1 m   earth: 8 AWG }';
+    expect(await of(over(25, fan), ID)).toEqual([]);
+    expect(askedBy(await analyseText(over(25, fan)), ID)).toEqual(['groupListed of Pump']);
+    // So it is with a charger, which is no load.
+    const charger =
+      'battery Bank : Lfp24V200Ah   charger Rect { input: 180..264 V   currentLimit: 10 A   absorb: 28 V   efficiency: 90 %   powerFactor: 1 }   run In: Panel -> Rect.ac { size: 4 AWG   length: 1 m   earth: 8 AWG }   run Dc: Rect.dc -> Bank { size: 2 AWG   length: 1 m }';
+    expect(askedBy(await analyseText(over(25, charger)), ID)).toEqual(['groupListed of Pump']);
+  });
 });
 
 describe('the overload protection of a motor', () => {
@@ -93,6 +140,7 @@ describe('the overload protection of a motor', () => {
     const [finding, ...others] = await of(text(above), ID);
     expect(others).toEqual([]);
     expect(finding?.severity).toBe('error');
+    expect(finding?.fixes[0]?.title).toBe(`Set the overload of Pump to ${most} A`);
     expect((await afterFix(text(above), ID, finding!.fixes[0]!)).left).toEqual([]);
   });
 });
@@ -224,6 +272,12 @@ describe('motors behind one device', () => {
   it('are told the most that may come of it where one of them does not say whether it is listed', async () => {
     const [finding] = await of(group({ breaker: 40, size: '10 AWG', first: listed(ONE) }), ID);
     expect(finding?.headline).toContain('at most 35 A');
+  });
+
+  it('are told what the smallest may have where their gear is said not to be listed', async () => {
+    const not = (motor: string): string => `${motor}   groupListed: no`;
+    const [finding] = await of(group({ breaker: 35, size: '10 AWG', first: not(ONE), second: not(TWO) }), ID);
+    expect(finding?.headline).toContain('at most 20 A');
   });
 
   it('leave loads that are no motors alone', async () => {

@@ -41,6 +41,51 @@ describe('plug-continuous', () => {
     expect(await findings(applyFix(text, finding!.fixes[0]!))).toEqual([]);
   });
 
+  // 24 A less what the fan takes; an input limited to less than 1 A is no limit that a charger has.
+  it.each([
+    [22.5, 'Limit the input of Rect to 1.5 A'],
+    [22.9, 'Limit the input of Rect to 1.1 A'],
+    [23.3, undefined],
+  ])('proposes no limit below 1 A: %s A beside it', async (beside, title) => {
+    const text = `design Coach {
+  basis: nec 2023
+  grid Shore { voltage: 120 V   rating: 30 A   outlet: TT-30 }
+  charger Rect { input: 90..132 V   currentLimit: 10 A   absorb: 28 V   efficiency: 90 %   powerFactor: 1 }
+  battery Bank : Lfp24V200Ah
+  bus Panel {}
+  load Fan { power: ${beside * 120} W }
+  run Cord: Shore -> Panel { size: 10 AWG   type: STW   length: 8 m }
+  run In: Panel -> Rect.ac { size: 10 AWG   type: THHN   length: 2 m }
+  run ToFan: Panel -> Fan { size: 10 AWG   type: THHN   length: 2 m }
+  run Feed: Rect.dc -> Bank { size: 2 AWG   type: THHN   length: 1 m }
+}
+`;
+    const [finding, ...others] = await findings(text);
+    expect(others).toEqual([]);
+    if (title === undefined) expect(finding?.fixes).toEqual([]);
+    else expect(finding?.fixes.map((fix) => fix.title)).toEqual([expect.stringContaining(title)]);
+  });
+
+  it('limits an input that has limits by supply only for the supply that is too weak', async () => {
+    const text = `design Coach {
+  basis: nec 2023
+  grid Shore { voltage: 120 V   rating: 30 A   outlet: TT-30   neutralBond: bonded }
+  generator Genset { rated: 6 kW   voltage: 120 V   breaker: 50 A   neutralBond: bonded }
+  transfer Ats { switches: phases-and-neutral   rating: 50 A }
+  charger Rect { input: 90..132 V   currentLimit: 100 A   absorb: 28 V   efficiency: 90 %   powerFactor: 1   inputLimitFrom: { Genset: 35 A } }
+  battery Bank : Lfp24V200Ah
+  run FromShore: Shore -> Ats.normal { size: 8 AWG   type: THHN   length: 8 m }
+  run FromSet: Genset -> Ats.standby { size: 6 AWG   type: THHN   length: 8 m }
+  run In: Ats.out -> Rect.ac { size: 6 AWG   type: THHN   length: 2 m }
+  run Feed: Rect.dc -> Bank { size: 2 AWG   type: THHN   length: 1 m }
+}
+`;
+    // 100 A · 28 V / 0.9 / 114 V = 27.3 A: above 80 % of a TT-30, within 80 % of the breaker of the set.
+    const [finding, ...others] = await findings(text);
+    expect(others).toEqual([]);
+    expect(finding?.fixes[0]?.title).toBe('Limit the input of Rect to 24 A when fed from Shore');
+  });
+
   it('lets a breaker that is listed for it carry all of its rating', async () => {
     const text = (facts: string): string => `design Hut {
   basis: nec 2023

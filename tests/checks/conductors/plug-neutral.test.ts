@@ -43,6 +43,38 @@ describe(ID, () => {
     expect(finding?.fixes[0]?.title).toBe('Use NEMA-14-30 for Genset');
   });
 
+  // NEMA WD 6: 14-50 stands for 6-50 wherever it is used, ashore and afloat; the nearest rating and the same kind of blade come first.
+  it.each([
+    ['NEMA-6-15', 'NEMA-14-20'],
+    ['NEMA-6-20', 'NEMA-14-20'],
+    ['NEMA-6-50', 'NEMA-14-50'],
+    ['L6-20', 'L14-20'],
+  ])('proposes for %s the nearest of its kind, %s', async (plug, instead) => {
+    const [finding] = await findings(plug, 'voltage: 120 V   legs: L1');
+    expect(finding?.fixes[0]?.title).toBe(`Use ${instead} for Genset`);
+  });
+
+  it('proposes of two alike the one that locks where the other does', async () => {
+    const plug = (name: string, facts: string): string =>
+      `part plug ${name} { rating: 32 A   voltage: 250 V   earth: yes   basis: iec   ${facts} }\n`;
+    const split = 'phases: split   neutral: yes';
+    const text = (locking: string): string =>
+      camp('Own', 'voltage: 120 V   legs: L1') +
+      plug('Own', `phases: single   neutral: no   locking: ${locking}`) +
+      plug('Alike', `${split}   locking: yes`) +
+      plug('Plain', `${split}   locking: no`);
+    const of = async (locking: string) => findingsOf(await analyseText(text(locking)), ID)[0]?.fixes[0]?.title;
+    expect(await of('no')).toBe('Use Plain for Genset');
+    expect(await of('yes')).toBe('Use Alike for Genset');
+  });
+
+  it('says nothing of a plug that does not say how many lines it has', async () => {
+    const plug = (facts: string): string =>
+      `${camp('Own', 'voltage: 120 V   legs: L1')}part plug Own { rating: 30 A   voltage: 250 V   earth: yes   neutral: no   ${facts} }\n`;
+    expect(findingsOf(await analyseText(plug('phases: single')), ID)).toHaveLength(1);
+    expect(findingsOf(await analyseText(plug('')), ID)).toEqual([]);
+  });
+
   it('changes all plugs of the run together', async () => {
     const text = camp('L6-30', 'voltage: 120 V   legs: L1', '120/240 V', 'L6-30');
     const found = findingsOf(await analyseText(text), ID);

@@ -260,3 +260,31 @@ part conductor Cable extends PowerXlpe90 { ${table} }
     expect(await findings(text)).toEqual([]);
   });
 });
+
+describe('what a finding of ampacity says', () => {
+  it('the current and the state in which it flows, whatever else it rests on', async () => {
+    const text = `design House {
+  basis: nec 2023
+  grid Mains { voltage: 120/240 V   rating: 100 A   neutralBond: bonded }
+  generator Genset { rated: 7 kW   voltage: 240 V   neutralBond: floating }
+  transfer Ats { switches: phases   rating: 100 A }
+  load Heater { power: 6.6 kW   voltage: 240 V   continuous: no   legs: L1, L2 }
+  run FromMains: Mains -> Ats.normal { size: 3 AWG   length: 3 m }
+  run FromSet: Genset -> Ats.standby { size: 14 AWG   insulation: 75 degC   terminals: 75 degC   length: 8 m }
+  run Line: Ats.out -> Heater { size: 8 AWG   length: 10 m }
+}
+`;
+    const [finding, ...others] = await findings(text);
+    expect(others).toEqual([]);
+    expect(numberIn(finding!.numbers.current!, 'A')).toBeCloseTo(27.5, 6);
+    expect(finding?.why).toContain('Genset');
+  });
+
+  it('the rule of conductors, not that of inverters, where 125 % of a lasting load is too much', async () => {
+    const [finding] = await findings(
+      line(95 * 120, 'size: 2 AWG   insulation: 75 degC   terminals: 75 degC   length: 2 m'),
+    );
+    expect(finding?.rule).toContain('310.16');
+    expect(finding?.headline).toContain('uncorrected');
+  });
+});

@@ -156,3 +156,49 @@ describe('the service of a dwelling', () => {
     expect(await service(450, 'dwelling: yes   size: 500 kcmil')).toHaveLength(1);
   });
 });
+
+describe('a device on conductors of a table from memory', () => {
+  it('is a warning at most', async () => {
+    // IEC 60364-5-52 Table B.52.3 (XLPE), method C, 10 mm²: 80 A, from memory; Table B.52.2 (PVC): 63 A, published.
+    const of = async (type: string) =>
+      (
+        await findings(line('iec', 'fuse D { class: gG   rating: 100 A }', `size: 10 mm2   type: ${type}   method: C`))
+      ).map(({ severity }) => severity);
+    expect(await of('PowerXlpe90')).toEqual(['warning']);
+    expect(await of('H07V-R')).toEqual(['error']);
+  });
+});
+
+describe('which of several devices protects a run', () => {
+  // IEC 60364-4-43 433.2.2: the device against overload may stand anywhere along a run that is fed from one end. NEC 240.21: at the supply.
+  const two = (basis: string, size: string): string => `design Hut {
+  basis: ${basis}
+  grid Mains { voltage: 230 V   rating: 63 A   neutralBond: bonded }
+  breaker Large { rating: 63 A }
+  breaker Small { rating: 16 A }
+  load Heater { power: 1 kW   continuous: no }
+  run Line: Mains -> Large -> Small -> Heater { ${size}   length: 1 m }
+}
+`;
+  it('the smallest under iec, the first under nec', async () => {
+    expect(await findings(two('iec', 'size: 2.5 mm2   type: H07V-U   method: C'))).toEqual([]);
+    const [finding, ...others] = await findings(two('nec', 'size: 12 AWG   type: THHN'));
+    expect(others).toEqual([]);
+    expect(finding?.headline).toContain('Large');
+  });
+
+  it('the smallest, where its source limits itself and no end needs one', async () => {
+    const text = (rating: number): string => `design Hut {
+  basis: nec 2023
+  battery Bank : Lfp48V280Ah
+  inverter Inv { rated: 2 kW   voltage: 120 V   efficiency: 92 %   dcVoltage: 44..60 V   cutOff: 46 V }
+  breaker D { rating: ${rating} A }
+  load Lamp { power: 600 W }
+  run Feed: Bank -> Inv.dc { size: 2 AWG   length: 1 m }
+  run Out: Inv.ac -> D -> Lamp { size: 12 AWG   type: THHN   length: 2 m }
+}
+`;
+    expect(await findings(text(20))).toEqual([]);
+    expect(await findings(text(25))).toHaveLength(1);
+  });
+});

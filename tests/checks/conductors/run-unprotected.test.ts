@@ -281,3 +281,58 @@ describe('branches behind what holds its current by itself', () => {
     expect(await passing(32, '4 mm2')).toEqual([]);
   });
 });
+
+describe('conductors of a source that limits itself', () => {
+  it('are told at the end at which it drives them', async () => {
+    // 10 kW at 120 V are 83 A; 10 AWG may have 30 A (NEC 240.4(D)).
+    const text = `design Hut {
+  basis: nec 2023
+  battery Bank : Lfp48V280Ah
+  inverter Inv { rated: 10 kW   voltage: 120 V   efficiency: 92 %   dcVoltage: 44..60 V   cutOff: 46 V }
+  bus Panel { rating: 100 A }
+  load Lamp { power: 600 W }
+  run Feed: Bank -> Inv.dc { size: 4/0 AWG   length: 1 m }
+  run Out: Inv.ac -> Panel { size: 10 AWG   type: THHN   length: 2 m }
+  run Line: Panel -> Lamp { size: 14 AWG   type: THHN   length: 2 m }
+}
+`;
+    const found = (await findings(text)).filter(({ subject }) => subject === 'Hut.Out');
+    expect(found.map(({ headline }) => headline)).toEqual([expect.stringContaining('at its Inv end')]);
+  });
+});
+
+describe('a fuse that is added', () => {
+  const board = (size: string): string => `design Cabin {
+  basis: nec 2023
+  grid Utility { voltage: 120/240 V   rating: 100 A   faultCurrent: 10 kA   neutralBond: bonded }
+  bus Panel { rating: 100 A   voltage: 120/240 V }
+  breaker W { rating: 30 A   poles: 2   class: UL489-AC }
+  load Heater { power: 4.5 kW   voltage: 240 V }
+  run Feed: Utility -> Panel { size: ${size}   type: THHN   length: 2 m }
+  run H: Panel -> W -> Heater { size: 10 AWG   type: NM-B   length: 8 m }
+}
+`;
+  // 4500 W / 240 V are 18.75 A, 125 % of it 23.4 A: 25 A. 12 AWG may have 20 A, 10 AWG 30 A, 14 AWG 15 A (NEC 240.4(D)).
+  it('is no smaller than the devices behind it, where the conductors allow that', async () => {
+    const of = async (size: string) =>
+      (await findings(board(size))).filter(({ subject }) => subject === 'Cabin.Feed')[0]?.fixes[0]?.title;
+    expect(await of('6 AWG')).toMatch(/^Add a fuse of 30 A at the Utility end of Feed/);
+    expect(await of('10 AWG')).toMatch(/^Add a fuse of 30 A at the Utility end of Feed/);
+    expect(await of('12 AWG')).toMatch(/^Add a fuse of 25 A at the Utility end of Feed and make it 10 AWG/);
+  });
+
+  it('opens instead of the large one before the run, whose heat asks for no larger conductors then', async () => {
+    const text = `design Boat {
+  basis: craft
+  battery Bank { chemistry: agm   voltage: 12 V   cells: 6   capacity: 200 Ah   resistance: 3 mohm   protectionLow: 10.5 V   chargeLimit: 14.4 V }
+  bus Bar { rating: 150 A   dcVoltage: 48 V }
+  fuse F1 { class: MarineBoltDownFuse32V   rating: 150 A }
+  load Fridge { power: 60 W   supply: dc }
+  run Main: Bank -> F1 @ 100 mm -> Bar { size: 35 mm2   type: FineStranded105   length: 2 m }
+  run Line: Bar -> Fridge { size: 2.5 mm2   type: FineStranded105   length: 6 m }
+}
+`;
+    const [finding] = (await findings(text)).filter(({ subject }) => subject === 'Boat.Line');
+    expect(finding?.fixes[0]?.title).toMatch(/^Add a fuse of 7\.5 A at the Bar end of Line(?! and make it)/);
+  });
+});

@@ -194,3 +194,43 @@ describe('a supply that is split phase in one state and single in another', () =
     expect(lacking(finding!.told, /^With Shore connected, Shore gives one 120 V line/)).toEqual([]);
   });
 });
+
+describe('which state speaks for a neutral', () => {
+  it('is that in which it carries most', async () => {
+    // 1800 W and 1200 W: 25 A together at 120 V, 27.3 A at 110 V.
+    const text = (mains: number, set: number): string => `design Cabin {
+  basis: nec 2023
+  grid Mains { voltage: ${mains} V   rating: 40 A   neutralBond: bonded }
+  generator Genset { rated: 5 kW   voltage: ${set} V   neutralBond: bonded }
+  transfer Ats { switches: phases-and-neutral   rating: 40 A }
+  breaker B1 { rating: 20 A   poles: 2 }
+  load Left { power: 1.8 kW   voltage: 100..130 V   legs: L1 }
+  load Right { power: 1.2 kW   voltage: 100..130 V   legs: L2 }
+  run FromMains: Mains -> Ats.normal { size: 8 AWG   length: 3 m }
+  run FromSet: Genset -> Ats.standby { size: 8 AWG   length: 3 m }
+  run Circuit: Ats.out -> B1 -> Left, Right { size: 10 AWG   length: 12 m   terminals: 75 degC   legs: L1, L2 }
+}
+`;
+    for (const [mains, set] of [
+      [120, 110],
+      [110, 120],
+    ] as const) {
+      const [finding, ...others] = await findings(text(mains, set));
+      expect(others).toEqual([]);
+      expect(numberIn(finding!.numbers.neutral!, 'A')).toBeCloseTo(3000 / 110, 6);
+    }
+  });
+
+  it('asks for the rating of the source where no device stands before it', async () => {
+    const text = (rating: string): string => `design Cabin {
+  basis: craft
+  grid Shore { voltage: 120 V   ${rating}   neutralBond: bonded }
+  load Left { power: 300 W   legs: L1 }
+  load Right { power: 300 W   legs: L2 }
+  run Circuit: Shore -> Left, Right { size: 8 AWG   length: 12 m   terminals: 75 degC   legs: L1, L2 }
+}
+`;
+    expect(askedBy(await analyseText(text('')), ID)).toEqual(['rating of Shore']);
+    expect(askedBy(await analyseText(text('rating: 30 A')), ID)).toEqual([]);
+  });
+});

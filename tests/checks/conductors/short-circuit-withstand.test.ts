@@ -152,3 +152,68 @@ describe('what is stated of a device whose class bounds it', () => {
     expect(await found(fuse('openingTimes: { 1 kA: 3 s, 5 kA: 2 s }'))).toHaveLength(1);
   });
 });
+
+describe('insulation that nobody states', () => {
+  // IEC 60364-4-43 Table 43A: k is 115 for PVC of 70 °C and 100 for PVC of 90 °C; 6 mm² bear 476,100 A²s and 360,000 A²s.
+  const line = (seconds: number, type = ''): string => `design Hut {
+  basis: iec
+  grid Mains { voltage: 230 V   rating: 63 A   faultCurrent: 300 A   neutralBond: bonded }
+  fuse F1 { rating: 32 A   openingTimes: { 100 A: ${seconds} s, 400 A: ${seconds} s } }
+  load Lamps { power: 2 kW }
+  run Line: Mains -> F1 -> Lamps { size: 6 mm2   ${type}   length: 0.01 m   method: C }
+}
+`;
+  it('is asked for where that which bears least would not do', async () => {
+    const asked = async (text: string) =>
+      askedBy(await analyseText(text), ID).filter((fact) => fact.startsWith('type of'));
+    // 90,000 A²·s a second.
+    expect(await asked(line(3.95))).toEqual([]);
+    expect(await asked(line(4.05))).toHaveLength(1);
+    expect(await asked(line(4.95))).toHaveLength(1);
+    expect(await asked(line(4.95, 'type: H07V-U'))).toEqual([]);
+  });
+
+  it('is asked for by what a device lets through, too', async () => {
+    const van = (letThrough: number): string => `design Van {
+  basis: iec
+  battery Bank { voltage: 12.8 V   capacity: 100 Ah   resistance: 6 mohm   chargeLimit: 14.4 V   protectionLow: 10 V }
+  breaker B1 { rating: 16 A   curve: C   dcVoltage: 60 V   letThrough: { 10 kA: ${letThrough} A2s } }
+  load Pump { power: 100 W   supply: dc }
+  run Line: Bank -> B1 @ 0 m -> Pump { size: 4 mm2   length: 0.3 m   method: C }
+}
+`;
+    // (115 · 4 mm²)² = 211,600 A²s; for PVC of 90 °C (100 · 4)² = 160,000 A²s.
+    const asked = async (letThrough: number) =>
+      askedBy(await analyseText(van(letThrough)), ID).filter((fact) => fact.startsWith('type of'));
+    expect(await asked(150_000)).toEqual([]);
+    expect(await asked(165_000)).toHaveLength(1);
+    expect(await asked(200_000)).toHaveLength(1);
+  });
+});
+
+describe('devices before a run', () => {
+  const hut = (first: string, through: string, size: string): string => `design Hut {
+  basis: iec
+  battery Bank { voltage: 24 V   capacity: 200 Ah   resistance: 12 mohm   chargeLimit: 28 V   protectionLow: 20 V }
+  fuse F1 { rating: 200 A   ${first} }
+  fuse F2 { rating: 16 A   openingTimes: { 100 A: 0.1 s, 1 kA: 0.001 s, 10 kA: 0.001 s }   letThrough: { 10 kA: 2000 A2s } }
+  bus Bar {}
+  load Pump { power: 100 W   supply: dc }
+  run Main: Bank -> F1 @ 0 m -> Bar { size: 95 mm2   type: H07V-K   length: 0.5 m   method: C }
+  run Line: Bar -> ${through} Pump { size: ${size}   type: H07V-K   length: 1 m   method: C }
+}
+`;
+  const SLOW = 'openingTimes: { 400 A: 4.9 s, 10 kA: 4 s }';
+  it('count only where it has none of its own', async () => {
+    const of = async (through: string) =>
+      (await findings(hut(SLOW, through, '2.5 mm2'))).filter(({ subject }) => subject === 'Hut.Line');
+    expect(await of('')).toHaveLength(1);
+    expect(await of('F2 @ 0 m ->')).toEqual([]);
+  });
+
+  it('of which nothing says how they open are asked for where they stand, and say nothing of the run', async () => {
+    const asked = askedBy(await analyseText(hut('', '', '2.5 mm2')), ID);
+    expect(asked).toEqual(['class or openingTimes of F1']);
+    expect((await findings(hut('', '', '2.5 mm2'))).filter(({ subject }) => subject === 'Hut.Line')).toEqual([]);
+  });
+});

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { type TestedFinding, afterFix, analyseText, findingsOf, lacking } from '../../helpers/analyse.js';
+import { type TestedFinding, afterFix, analyseText, applyFix, findingsOf, lacking } from '../../helpers/analyse.js';
 
 const ID = 'shunt-bypassed';
 
@@ -52,5 +52,19 @@ describe('what passes the shunt of a bank', () => {
   it('is silent where no shunt stands at the bank', async () => {
     const text = hut('Rect.dc -> F2 -> Bank').replace(' -> Meter @ 300 mm', '');
     expect(await findings(text)).toEqual([]);
+  });
+});
+
+describe('a change that leads a run to the shunt', () => {
+  it('moves the end at the bank, whichever that is', async () => {
+    for (const [run, changed] of [
+      ['Rect.dc -> F2 -> Bank', 'Rect.dc -> F2 -> Meter'],
+      ['Bank -> F2 -> Rect.dc', 'Meter -> F2 -> Rect.dc'],
+    ] as const) {
+      const text = hut(run);
+      const [finding] = await findings(text);
+      expect(finding?.fixes[0]?.title).toBe('Lead Charge to Meter instead of Bank');
+      expect(applyFix(text, finding!.fixes[0]!)).toContain(changed);
+    }
   });
 });

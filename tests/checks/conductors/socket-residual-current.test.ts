@@ -121,3 +121,33 @@ describe('receptacles aboard and in vehicles, by the place they state', () => {
     expect(await told(boat('place: kitchen', 'groundFault: no', '230 V'))).toEqual([]);
   });
 });
+
+describe('which receptacles are sockets', () => {
+  const barn = (runs: string, breakers = 'breaker B1 { rating: 16 A   groundFault: no }'): string => `design Barn {
+  basis: iec
+  grid Mains { voltage: 230 V   rating: 63 A   neutralBond: bonded }
+  ${breakers}
+  receptacle Socket { rating: 16 A }
+  load Lamp { power: 100 W }
+  ${runs}
+}
+`;
+  const told = async (...texts: Parameters<typeof barn>) => findingsOf(await analyseText(barn(...texts)), ID);
+
+  it('those that share their run with others, and not those that lead on', async () => {
+    expect(await told('run Line: Mains -> B1 -> Socket, Lamp { size: 2.5 mm2   length: 10 m }')).toHaveLength(1);
+    const inlet = `run Line: Mains -> B1 -> Socket { size: 2.5 mm2   length: 10 m }
+  run Cord: Socket -> Lamp { size: 2.5 mm2   length: 2 m }`;
+    expect(await told(inlet)).toEqual([]);
+    expect(askedBy(await analyseText(barn(inlet)), ID)).toEqual([]);
+  });
+
+  it('are mended at the breaker next to them, however many stand before it', async () => {
+    const one = 'run Line: Mains -> B1 -> Socket { size: 2.5 mm2   length: 10 m }';
+    const [single] = await told(one);
+    expect(single?.fixes[0]?.title).toBe('Use B1 with RCD protection');
+    const three = ['B1', 'B2', 'B3'].map((name) => `breaker ${name} { rating: 16 A   groundFault: no }`).join(' ');
+    const [last] = await told(one.replace('-> B1', '-> B1 -> B2 -> B3'), three);
+    expect(last?.fixes[0]?.title).toBe('Use B3 with RCD protection');
+  });
+});

@@ -122,6 +122,9 @@ describe('string-fuses of banks', () => {
       'battery Other { voltage: 48 V   capacity: 100 Ah   shortCircuitCurrent: 10 kA   protectionLow: 44 V   chargeLimit: 56 V }\n  run Beside: Other -> Bar { size: 2 AWG   length: 1 m }';
     expect(await findings(shed('22 kA', second))).toEqual([]);
     expect((await findings(shed('21.9 kA', second))).map(({ subject }) => subject)).toEqual(['Shed.Bank']);
+    // What the class interrupts is from memory, what the strings drive is stated: read the data sheet.
+    const [remembered] = await findings(shed('11.9 kA   fromMemory: interruptRating'));
+    expect(remembered?.severity).toBe('warning');
   });
 
   it('holds a string fuse against the leads of its string', async () => {
@@ -493,5 +496,36 @@ describe('the class of the fuses of strings', () => {
     const text = strings('stringFuseClass: BladeFuse32V');
     const [finding] = await findings(text);
     expect((await afterFix(text, 'string-fuses', finding!.fixes[0]!)).left).toEqual([]);
+  });
+});
+
+describe('arrays of which little is known', () => {
+  const field = (one: string, other: string, basis = 'nec'): string => `design Field {
+  basis: ${basis}
+  solar One { power: 400 W   openCircuitVoltage: 37 V   maximumPowerVoltage: 31 V   maximumPowerCurrent: 9.5 A   parallel: 2   ${one} }
+  solar Two { power: 400 W   openCircuitVoltage: 37 V   maximumPowerVoltage: 31 V   maximumPowerCurrent: 9.5 A   parallel: 2   ${other} }
+  chargeController Tracker { maximumVoltage: 150 V   maximumCurrent: 60 A   absorb: 28 V   efficiency: 97 % }
+  bus Box {}
+  run A: One -> Box { size: 6 AWG   length: 5 m }
+  run B: Two -> Box { size: 6 AWG   length: 5 m }
+  run Line: Box -> Tracker.solar { size: 6 AWG   length: 5 m }
+}
+`;
+  it('are asked for what they give, whichever of them does not say it', async () => {
+    const known = 'shortCircuitCurrent: 10 A   seriesFuse: 20 A';
+    for (const text of [field(known, 'seriesFuse: 20 A'), field('seriesFuse: 20 A', known)]) {
+      const asked = askedBy(await analyseText(text), 'string-fuses');
+      expect(asked.some((fact) => fact.startsWith('shortCircuitCurrent of '))).toBe(true);
+    }
+  });
+
+  // NEC 690.9(A), (B), from memory: 1.5625 · 10 A are 15.6 A, 20 A; modules that allow 15 A get no fuse that fits.
+  it('are offered no fuse that their modules do not allow', async () => {
+    const of = async (most: number) => {
+      const [finding] = await findings(array(4, `seriesFuse: ${most} A`));
+      return finding?.fixes.map(({ title }) => title);
+    };
+    expect(await of(20)).toEqual(['Add a fuse of 20 A for each string of Array']);
+    expect(await of(15)).toEqual([]);
   });
 });

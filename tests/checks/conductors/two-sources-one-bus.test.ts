@@ -265,3 +265,42 @@ describe(ID, () => {
     expect(await titles(both)).toEqual([]);
   });
 });
+
+describe('what keeps sources in step, or apart', () => {
+  it('is a link that reaches every one of them', async () => {
+    const three = (links: string): string => `design Hut {
+  battery Bank : Lfp48V280Ah
+  inverter A { rated: 3 kW   voltage: 230 V   neutralBond: bonded }
+  inverter B { rated: 3 kW   voltage: 230 V   neutralBond: bonded }
+  inverter C { rated: 3 kW   voltage: 230 V   neutralBond: bonded }
+  bus Panel { rating: 63 A }
+  ${['A', 'B', 'C'].map((name) => `run Dc${name}: Bank -> ${name}.dc { size: 50 mm2   length: 1 m }\n  run Ac${name}: ${name}.ac -> Panel { size: 6 mm2   length: 2 m }`).join('\n  ')}
+  ${links}
+}
+`;
+    const asked = async (links: string) => askedBy(await analyseText(three(links)), ID);
+    expect(await asked('link One: A -> B   link Two: B -> C')).toEqual([]);
+    expect(await asked('link One: A -> B')).toHaveLength(1);
+  });
+
+  it('is no inlet into which both come over one cord', async () => {
+    const text = `design Coach {
+  grid Shore { voltage: 230 V   rating: 16 A   neutralBond: bonded }
+  generator Genset { rated: 3 kW   voltage: 230 V   neutralBond: floating }
+  bus Post {}
+  grid Other { voltage: 230 V   rating: 16 A   neutralBond: bonded }
+  receptacle Inlet {}
+  load Lamp { power: 100 W }
+  run Beside: Other -> Inlet { size: 4 mm2   length: 5 m }
+  run FromShore: Shore -> Post { size: 4 mm2   length: 5 m }
+  run FromSet: Genset -> Post { size: 4 mm2   length: 5 m }
+  run Cord: Post -> Inlet { size: 4 mm2   length: 5 m }
+  run Line: Inlet -> Lamp { size: 1.5 mm2   length: 5 m }
+}
+`;
+    const [finding, ...others] = await findings(text);
+    expect(others).toEqual([]);
+    expect(finding?.advice).not.toContain('oneCord');
+    expect(finding?.fixes).toEqual([]);
+  });
+});

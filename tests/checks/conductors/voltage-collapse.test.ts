@@ -120,3 +120,24 @@ describe(ID, () => {
     expect(await verdicts('design Empty {\n  load Lamp { power: 10 W }\n}\n')).toEqual([]);
   });
 });
+
+describe('several runs that lose too much', () => {
+  it('the one that loses most is named', async () => {
+    const text = (first: number, second: number): string => `design Barn {
+  battery Bank { voltage: 24 V   capacity: 200 Ah   protectionLow: 20 V   resistance: 5 mohm }
+  bus Bar {}
+  load Winch { power: 4 kW   supply: dc }
+  run Main: Bank -> Bar { size: 6 AWG   length: ${first} m }
+  run Line: Bar -> Winch { size: 6 AWG   length: ${second} m }
+}
+`;
+    for (const [first, second, name] of [
+      [12, 9, 'Main'],
+      [9, 12, 'Line'],
+    ] as const) {
+      const [finding] = await findings(text(first, second));
+      expect(finding?.why).toContain(`${name} alone would lose`);
+      expect(finding?.fixes).toEqual([]);
+    }
+  });
+});

@@ -124,3 +124,47 @@ describe('voltage-drop', () => {
     expect(lacking((await findings(limited('2.6 %')))[0]?.told, 'set in the design')).toEqual([]);
   });
 });
+
+describe('the way of an inverter at surge', () => {
+  const hut = (bank: string, inverter: string, run: string): string => `design Hut {
+  basis: nec
+  dcDropLimit: 30 %
+  battery Bank { chemistry: lfp   voltage: 25.6 V   cells: 8   capacity: 200 Ah   ${bank} }
+  inverter Inv { rated: 1 kW   ${inverter}   efficiency: 80 %   dcVoltage: 21..30 V }
+  ${run}
+}
+`;
+  const line = (length: string): string => `run Feed: Bank -> Inv.dc { size: 2 AWG   type: THHN   length: ${length} }`;
+
+  it('may lose less than a volt too', async () => {
+    // 4000 W / (80 % · 24.9 V) = 200.8 A; 25.6 − 24.9 = 0.7 V; 2 AWG: 0.6365 mohm/m (NEC Chapter 9 Table 8): 2.74 m out and back.
+    const of = async (length: string) =>
+      findings(hut('resistance: 0.001 mohm', 'surge: 4 kW   cutOff: 24.9 V', line(length)));
+    expect(await of('2.6 m')).toEqual([]);
+    expect(await of('2.9 m')).toHaveLength(1);
+  });
+
+  it('is not judged where no surge is stated, no bank is wired or several ways lead there', async () => {
+    const facts = 'resistance: 4 mohm';
+    const surge = 'surge: 4 kW   cutOff: 22 V';
+    expect(await findings(hut(facts, surge, line('10 m')))).toHaveLength(1);
+    expect(await findings(hut(facts, 'cutOff: 22 V', line('10 m')))).toEqual([]);
+    const bar = 'bus Bar {}   run Feed: Bar -> Inv.dc { size: 2 AWG   type: THHN   length: 10 m }';
+    expect(await findings(hut(facts, surge, bar))).toEqual([]);
+    const two = `${line('10 m')}   run Other: Bank -> Inv.dc { size: 2 AWG   type: THHN   length: 10 m }`;
+    expect(await findings(hut(facts, surge, two))).toEqual([]);
+  });
+
+  it('is not judged by a way that does not lead through the run', async () => {
+    const beside = `${line('1 m')}   load Lamp { power: 10 W   supply: dc }   run Aside: Bank -> Lamp { size: 14 AWG   type: THHN   length: 30 m }`;
+    expect(await findings(hut('resistance: 4 mohm', 'surge: 4 kW   cutOff: 22 V', beside))).toEqual([]);
+  });
+
+  it('is offered sizes of the metal of its conductors', async () => {
+    // 2.69 V at 227.3 A over 20 m are 0.592 mohm/m. NEC Chapter 9 Table 8, aluminium: 1/0 AWG 0.201, 2/0 AWG 0.159 ohm per 1000 ft (0.659, 0.522).
+    const [finding] = await findings(
+      `part conductor Alu { metal: aluminium   insulation: 90 degC }\n${hut('resistance: 4 mohm', 'surge: 4 kW   cutOff: 22 V', line('10 m').replace('THHN', 'Alu'))}`,
+    );
+    expect(finding?.fixes[0]?.title).toBe('Change size of Feed to 2/0 AWG');
+  });
+});

@@ -9,7 +9,8 @@ import type { NotChecked } from '../define.js';
 import { notChecked } from '../verdicts.js';
 import { type Step, gathered, leadsOver, stepFrom, stepTo } from '../../quantities/network/ways.js';
 import { alternatingFaultAt, bankFaultAt } from './faults.js';
-import { alternatingOutputOf, isBank, isDevice } from '../../model/roles.js';
+import { banksJoinedTo } from '../../quantities/supply/joined.js';
+import { alternatingOutputOf, isDevice } from '../../model/roles.js';
 
 export type { FarFault };
 
@@ -63,10 +64,7 @@ export function devicesBefore(run: Run, context: DesignContext): Before | undefi
   const ends = [start, ...run.to.map((stop) => context.graph.nodeOf(stop))];
   const ways =
     run.carries === 'dc'
-      ? context.graph
-          .joinedTo(start)
-          .filter(isBank)
-          .map((bank) => ends.map((end) => stepFrom(bank, end, context)))
+      ? banksJoinedTo(start, context).map((bank) => ends.map((end) => stepFrom(bank, end, context)))
       : context.circuitStates.flatMap(({ circuit }) =>
           [...(circuit.supply.get(start.key) ?? [])].map((source) => {
             const from = context.graph.nodes.get(`${source.name}.${alternatingOutputOf(source)}`);

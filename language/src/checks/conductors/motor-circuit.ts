@@ -11,9 +11,10 @@ import {
   groupLimits,
   groupListing,
   motorGroupOf,
+  soleMotorOf,
 } from '../../quantities/conductors/motor-group.js';
 import { motorLimit } from '../../quantities/conductors/motor-limit.js';
-import { fullLoadCurrent, motorOf } from '../../quantities/demand/motors.js';
+import { motorOf } from '../../quantities/demand/motors.js';
 import { acFlow } from '../../quantities/flow/flow.js';
 import { necMotorDevices, ruleValue } from '../../reference/index.js';
 import { defineCheck, type Verdict, atMost, NO_LIMIT, points } from '../define.js';
@@ -23,10 +24,6 @@ import { ampacityAt } from '../../quantities/conductors/conductor.js';
 import { firstFew } from '../text/wording.js';
 import { MEMORY, PUBLISHED } from './shared.js';
 import { conductorDevice } from './sizing.js';
-
-/** The runs that end at a load and nowhere else: its branch circuit. */
-const branchesOf = (motor: Instance, context: DesignContext): Run[] =>
-  context.system.runs.filter((run) => run.to.every(({ instance }) => instance === motor));
 
 /** A source that feeds a run in some state; none on direct current. */
 const sourceOfRun = (run: Run, context: DesignContext): Instance | undefined =>
@@ -109,22 +106,15 @@ function judgeDevice(motor: Instance, run: Run, device: Instance, context: Desig
     rule: `${basisText(context.system.basis)} 430.52(C)(1)`,
     use,
     numbers,
-    related: [{ place: run.place, text: `${run.name} ends at ${motor.name}` }],
+    related: [{ place: run.place, text: `${run.name} leads to ${motor.name} alone` }],
     fixes,
   };
 }
 
-function* judgeMotor(motor: Instance, context: DesignContext): Generator<Verdict> {
-  yield judgeOverload(motor, context);
-  const count = context.maybe(motor, 'count');
-  // Several motors on one circuit are a group.
-  if (count && numberIn(count, '') > 1) return;
-  const branches = branchesOf(motor, context);
-  for (const run of branches)
-    for (const device of new Set([run.from, ...run.through, ...run.to].map(({ instance }) => instance)))
-      if (isDevice(device)) yield judgeDevice(motor, run, device, context);
-  if (branches.length === 0 && fullLoadCurrent(motor, undefined, context) === undefined)
-    yield notChecked(motor, { kind: 'missing', missing: [`horsepower or fullLoadCurrent of ${motor.name}`] });
+/** The devices of a run behind which nothing but one motor is. */
+function* judgeBranch(motor: Instance, run: Run, context: DesignContext): Generator<Verdict> {
+  for (const device of new Set([run.from, ...run.through, ...run.to].map(({ instance }) => instance)))
+    if (isDevice(device)) yield judgeDevice(motor, run, device, context);
 }
 
 /** What conductors of a run allow by themselves, which a group may have as well (430.53(C), 240.4(B)). */
@@ -195,7 +185,7 @@ export const motorCircuit = defineCheck({
     how: points(
       'Under nec, for loads that state which `motor` they are. Overload protection and short-circuit device are judged apart.',
       'The setting of the overload protection (`overload`, else `thermalProtection`): 125 % of the nameplate current (`fullLoadCurrent`) with a `serviceFactor` of 1.15 and more, else 115 % (430.32(A)(1)).',
-      'The device of the branch circuit: the percentage of Table 430.52 for the sort of motor and device, of the current of Tables 430.247 to 430.250 by its `horsepower` (of the nameplate where the table has no such motor), and the next standard rating. Above that it is a warning, since a motor that does not start may have more.',
+      'The device of the branch circuit, in any run behind which nothing but the motor is: the percentage of Table 430.52 for the sort of motor and device, of the current of Tables 430.247 to 430.250 by its `horsepower` (of the nameplate where the table has no such motor), and the next standard rating. Above that it is a warning, since a motor that does not start may have more.',
       'Motors up to 1 hp need no overload device of their own on circuits of 20 A (430.53(A), from memory).',
       'Conductors of 125 % are judged by `run-ampacity`; what they allow their device does not count here (240.4(G)).',
       'Several motors, or motors and other loads, behind one device are a group (430.53, from memory). The device may be what the smallest motor may have by itself; that of a general-purpose circuit for motors up to 1 hp and 6 A; or, where their gear is `groupListed`, what the largest may have with the full-load currents of the others, or what the conductors allow.',
@@ -225,8 +215,10 @@ export const motorCircuit = defineCheck({
   },
   judge: function* (context) {
     if (context.system.basis.practice !== 'nec') return;
-    for (const load of context.system.instances) if (isLoad(load) && motorOf(load)) yield* judgeMotor(load, context);
+    for (const load of context.system.instances) if (isLoad(load) && motorOf(load)) yield judgeOverload(load, context);
     for (const run of context.system.runs) {
+      const motor = soleMotorOf(run, context);
+      if (motor) yield* judgeBranch(motor, run, context);
       const group = motorGroupOf(run, context);
       if (group) yield judgeGroup(group, context);
     }

@@ -18,14 +18,14 @@ import { sortOf } from './device-ratings.js';
 const NO_FACTOR = derive('factor for the largest motor', 1, '');
 
 /**
- * Least rating (A) a device of a run needs for its load: 125 % of the continuous part plus the rest (nec; craft as common practice), the
- * design current under iec, and for breakers that are listed for 100 % of their rating.
+ * Least rating (A) a device of a run, or one to be added to it, needs for its load: 125 % of the continuous part plus the rest (nec; craft as
+ * common practice), the design current under iec, and for breakers that are listed for 100 % of their rating.
  */
-export function leastRating(run: Run, device: Instance, context: DesignContext): Result {
+export function leastRating(run: Run, device: Instance | undefined, context: DesignContext): Result {
   const { practice } = context.system.basis;
   const current = context.quantity(run, 'current');
   if (practice === 'iec' || current.kind !== 'known') return current;
-  if (context.maybe(device, 'fullRating')?.value === true) return current;
+  if (device && context.maybe(device, 'fullRating')?.value === true) return current;
   // The device of a motor has to let it start, and is bounded from above (NEC 430.52); no 125 % is asked of it.
   if (practice === 'nec') return requiredByNec(run, context, NO_FACTOR);
   const factor = ruleValue('craft', 'continuousFactor');

@@ -48,17 +48,21 @@ function useOf({ fault, limit, through, largestRating }: Borne): Use {
   return largestRating ? atMost(limit, largestRating) : atMost(fault.current, limit);
 }
 
-/** k of the insulation that bears least, of that which is taken where no type is stated: PVC for 90 °C and for 70 °C. */
-const WEAKEST = ((): number => {
-  const constants = (insulation: string): number[] =>
-    iecShortTime.rows.flatMap((row) => (row.insulation === insulation && row.copper !== undefined ? [row.copper] : []));
-  return Math.min(...constants('pvc90')) / Math.min(...constants('pvc'));
-})();
+/** k of copper in an insulation, at a size (mm²). */
+const constantOf = (insulation: string, area: number): number =>
+  iecShortTime.rows.find(
+    (row) => row.insulation === insulation && row.copper !== undefined && area <= (row.upTo ?? Infinity),
+  )!.copper!;
 
-/** Whether heat that is borne would not be borne by the weakest insulation. */
-function isTooMuchForWeakest({ fault, limit, through, largestRating }: Borne): boolean {
-  if (through) return numberIn(through.energy, 'A2s') > WEAKEST ** 2 * numberIn(through.bearable, 'A2s');
-  return largestRating === undefined && numberIn(fault.current, 'A') > WEAKEST * numberIn(limit, 'A');
+/**
+ * Whether heat that is borne would not be borne by the insulation that bears least of those that may be there where no type is stated: PVC for
+ * 90 °C instead of that for 70 °C.
+ */
+function isTooMuchForWeakest({ fault, limit, through, largestRating }: Borne, size: Derivation): boolean {
+  const area = numberIn(size, 'mm2');
+  const weakest = constantOf('pvc90', area) / constantOf('pvc', area);
+  if (through) return numberIn(through.energy, 'A2s') > weakest ** 2 * numberIn(through.bearable, 'A2s');
+  return largestRating === undefined && numberIn(fault.current, 'A') > weakest * numberIn(limit, 'A');
 }
 
 function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
@@ -77,7 +81,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   if (!worst) {
     if (open[0]) return yield notChecked(run, open[0]);
     const [first, ...others] = judged;
-    if (first && !run.properties.has('type') && judged.some(isTooMuchForWeakest))
+    if (first && !run.properties.has('type') && judged.some((each) => isTooMuchForWeakest(each, size.derivation)))
       return yield notChecked(run, {
         kind: 'missing',
         missing: [`type of ${run.name} (with insulation of PVC for 90 degC it would not do)`],

@@ -7,11 +7,14 @@ import { insertText, propose } from '../../checks/fixes.js';
 import { classesFor } from '../../checks/conductors/device-ratings.js';
 import type { DistanceRule } from '../../checks/conductors/device-distance.js';
 import { distanceText } from '../../checks/conductors/device-place.js';
-import { type End, type Fed, sourcesText } from '../../checks/conductors/feeding.js';
+import { type End, type Fed, feedInto, sourcesText } from '../../checks/conductors/feeding.js';
 import { type Setup, mostAt } from '../../checks/conductors/sizing.js';
 import { editsOf, fixOf, proposeSize, proposeSizes } from './joint-fixes.js';
-import { isBank } from '../../model/roles.js';
+import type { Node } from '../../model/graph.js';
+import { isBank, isDevice } from '../../model/roles.js';
 import { calculation } from '../../quantities/calculation.js';
+import { largestBranchRating } from '../../quantities/conductors/motor-circuit.js';
+import { leastRating } from '../../checks/conductors/protection-need.js';
 
 /** A device name that is still free. */
 function freeName(base: string, context: DesignContext): string {
@@ -41,19 +44,54 @@ function fuseClass(feed: Fed, rating: number, run: Run, isAtBank: boolean, conte
   return classesFor({ device: 'fuse', rating, volts, amperes, isAtBank }, context)[0]?.name;
 }
 
+/** The largest rating of the devices that stand first behind a run from which nothing comes back, A; 0 where none does. */
+function largestBehind(run: Run, context: DesignContext): number {
+  if (feedInto(run, 'far', context).kind !== 'none') return 0;
+  const seen = new Set<Node>();
+  const queue = run.to.map((stop) => context.graph.nodeOf(stop));
+  let largest = 0;
+  for (let node = queue.pop(); node; node = queue.pop()) {
+    if (seen.has(node)) continue;
+    seen.add(node);
+    const rating = isDevice(node.instance) ? context.maybe(node.instance, 'rating') : undefined;
+    if (rating) largest = Math.max(largest, numberIn(rating, 'A'));
+    if (isDevice(node.instance)) continue;
+    for (const segment of context.graph.segmentsAt(node))
+      if (segment.run !== run) queue.push(segment.from === node ? segment.to : segment.from);
+  }
+  return largest;
+}
+
+/**
+ * The rating of a fuse that a run is to have: what its load needs, what lets the motors behind it start, and no less than the devices behind it
+ * where the conductors allow that, so that a fault behind one of them leaves the others their supply.
+ */
+function neededRating(run: Run, end: End, context: DesignContext): number | undefined {
+  const current = context.quantity(run, 'current');
+  if (current.kind !== 'known' || numberIn(current.derivation, 'A') === 0) return undefined;
+  const basis = deriveFact('basis', context.system.basis.practice, { origin: 'stated' });
+  const least = leastRating(run, undefined, context);
+  const needed = [
+    callFunction(calculation('protectionFor'), { current: current.derivation, basis }),
+    least.kind === 'known' ? callFunction(calculation('nextRating'), { current: least.derivation, basis }) : least,
+  ];
+  const ratings = needed.flatMap((each) => (each.kind === 'known' ? numberIn(each.derivation, 'A') : []));
+  if (ratings.length < needed.length) return undefined;
+  const ofMotor = largestBranchRating(run, context);
+  const rating = Math.max(...ratings, ofMotor ? numberIn(ofMotor, 'A') : 0);
+  const size = context.maybe(run, 'size');
+  const most = size && mostAt(run, size, context);
+  const behind = end === 'near' ? largestBehind(run, context) : 0;
+  return most?.kind === 'known' && behind <= numberIn(most.derivation, 'A') ? Math.max(rating, behind) : rating;
+}
+
 /** Adds a fuse at an end, with rating and class, and with a larger conductor where the fuse that the load needs is too large for it. */
 export function addFuse(run: Run, end: End, feed: Fed, rule: DistanceRule | undefined, context: DesignContext): Fix[] {
   if (run.to.length > 1 && end === 'far') return [];
   // In a loop the current, and with it the rating, changes with the size that goes with the rating.
   if (context.graph.sides(run).loop) return [];
-  const current = context.quantity(run, 'current');
-  if (current.kind !== 'known' || numberIn(current.derivation, 'A') === 0) return [];
-  const needed = callFunction(calculation('protectionFor'), {
-    current: current.derivation,
-    basis: deriveFact('basis', context.system.basis.practice, { origin: 'stated' }),
-  });
-  if (needed.kind !== 'known') return [];
-  const rating = numberIn(needed.derivation, 'A');
+  const rating = neededRating(run, end, context);
+  if (rating === undefined) return [];
   const proposal = context.maybe(run, 'size') && proposeSize(run, context, { added: rating });
   if (!proposal) return [];
   const { size } = proposal;

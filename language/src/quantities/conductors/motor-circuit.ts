@@ -37,6 +37,17 @@ const branchDevices = (motor: Instance, feeder: Run, context: QuantityContext): 
     .flatMap(devicesIn)
     .filter((device) => !devicesIn(feeder).includes(device));
 
+/** The largest rating of a device that a motor behind a run has for itself: what protects the run as well must let that motor start. */
+export function largestBranchRating(run: Run, context: QuantityContext): Derivation | undefined {
+  const loadings = context.system.basis.practice === 'nec' ? loadingsOf(run, context) : [];
+  if (!isLoadings(loadings)) return undefined;
+  const motors = loadings.flatMap((loading) => motorsIn(loading, context)).map(({ motor }) => motor);
+  return motors
+    .flatMap((motor) => branchDevices(motor, run, context))
+    .flatMap((device) => context.maybe(device, 'rating') ?? [])
+    .sort((a, b) => numberIn(b, 'A') - numberIn(a, 'A'))[0];
+}
+
 const sortLoads = (loading: Loading, context: QuantityContext): Instance[] =>
   loading.whole.inputs.flatMap(({ subject }) => (subject === undefined ? [] : (context.instance(subject) ?? [])));
 

@@ -2,7 +2,7 @@ import { type Derivation, type Result, derive, known, missing, numberIn } from '
 import { callFunction } from '../../calculate/index.js';
 import { query } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
-import { isDevice, isLoad } from '../../model/roles.js';
+import { isDevice, isGear, isLoad } from '../../model/roles.js';
 import type { Instance, Run, System } from '../../model/types.js';
 import { ruleValue } from '../../reference/index.js';
 import { calculation } from '../calculation.js';
@@ -24,8 +24,8 @@ const stopsOf = (run: Run): Instance[] => [run.from, ...run.through, ...run.to].
 
 const PLACES = query<System, ReadonlyMap<Instance, number>>('the order of the things of a design');
 
-/** The loads behind a run that no device of their own stands before. */
-function sharedLoads(run: Run, context: QuantityContext): Instance[] {
+/** The things behind a run that no device of their own stands before. */
+function reachedBehind(run: Run, context: QuantityContext): Set<Instance> {
   const seen = new Set<Node>();
   const queue = run.to.map((stop) => context.graph.nodeOf(stop));
   for (let node = queue.pop(); node; node = queue.pop()) {
@@ -34,10 +34,14 @@ function sharedLoads(run: Run, context: QuantityContext): Instance[] {
     for (const segment of context.graph.segmentsAt(node))
       if (segment.run !== run) queue.push(segment.from === node ? segment.to : segment.from);
   }
-  const reached = new Set([...seen].map(({ instance }) => instance));
+  return new Set([...seen].map(({ instance }) => instance));
+}
+
+/** The loads among them, in the order of the design. */
+function sharedLoads(run: Run, context: QuantityContext): Instance[] {
   const { system } = context;
   const places = context.kept(PLACES, system, () => new Map(system.instances.map((each, index) => [each, index])));
-  return [...reached].filter(isLoad).sort((one, other) => places.get(one)! - places.get(other)!);
+  return [...reachedBehind(run, context)].filter(isLoad).sort((one, other) => places.get(one)! - places.get(other)!);
 }
 
 const countOf = (load: Instance, context: QuantityContext): number => {
@@ -45,14 +49,19 @@ const countOf = (load: Instance, context: QuantityContext): number => {
   return count ? numberIn(count, '') : 1;
 };
 
-/** The group of motors behind the device of a run that is rated least; undefined where there is none, or one motor at the end of its run alone. */
+/** The one motor behind a run with a device, at its end or over busbars, with nothing else: the run is of its branch circuit (NEC 430.52). */
+export function soleMotorOf(run: Run, context: QuantityContext): Instance | undefined {
+  if (!stopsOf(run).some(isDevice)) return undefined;
+  const [motor, ...others] = [...reachedBehind(run, context)].filter((each) => !isGear(each));
+  return motor && others.length === 0 && motorOf(motor) && countOf(motor, context) === 1 ? motor : undefined;
+}
+
+/** The group of motors behind the device of a run that is rated least; undefined where there is none, or one motor alone. */
 export function motorGroupOf(run: Run, context: QuantityContext): MotorGroup | undefined {
   const devices = stopsOf(run).filter(isDevice);
-  if (devices.length === 0) return undefined;
-  const shared = sharedLoads(run, context);
-  const motors = shared.filter(motorOf);
-  const isBranch = shared.length === 1 && countOf(shared[0]!, context) === 1 && run.to[0]?.instance === shared[0];
-  if (motors.length === 0 || isBranch) return undefined;
+  if (devices.length === 0 || soleMotorOf(run, context)) return undefined;
+  const motors = sharedLoads(run, context).filter(motorOf);
+  if (motors.length === 0) return undefined;
   const rating = (device: Instance): number => {
     const stated = context.maybe(device, 'rating');
     return stated ? numberIn(stated, 'A') : Infinity;

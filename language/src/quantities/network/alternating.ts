@@ -3,6 +3,7 @@ import type { Node } from '../../model/graph.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
 import type { AcSystem, Instance, Run } from '../../model/types.js';
 import { type Branch, type Complex, type Load, type Source, solveCircuit } from '../../solve/circuit.js';
+import type { KeptPattern } from '../../solve/nodal.js';
 import type { QuantityContext } from '../define.js';
 import { Joints } from './joints.js';
 import type { Solved } from './direct.js';
@@ -54,6 +55,9 @@ function phasor(system: AcSystem, index: number, volts: number): Complex {
   const angle = system.phases === 'split' ? Math.PI * index : (-2 * Math.PI * index) / 3;
   return { re: volts * Math.cos(angle), im: system.phases === 'three' ? volts * Math.sin(angle) : 0 };
 }
+
+/** How the equations of what a source feeds stand. */
+const PATTERNS = query<Instance, KeptPattern>('equations of an alternating-current network');
 
 /** The solutions of what a source feeds, by state. */
 const SOLUTIONS = query<readonly [Instance, SourceState], Solved<AlternatingSolution>>('alternating-current networks');
@@ -172,7 +176,8 @@ class AlternatingNetwork {
           reactive: reactive / pairs.length,
         });
     }
-    const solution = solveCircuit({ nodes: joints.count, branches, sources, loads });
+    const pattern = context.kept(PATTERNS, source, (): KeptPattern => ({}));
+    const solution = solveCircuit({ nodes: joints.count, branches, sources, loads }, pattern);
     if (!solution.solved) {
       const place = [...this.nodes].find((node) =>
         [...legs, 'N' as const].some(

@@ -4,6 +4,7 @@ import type { Node } from '../../model/graph.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
 import type { Instance, Run } from '../../model/types.js';
 import { type Branch, type Load, type Solution, type Source, solveCircuit } from '../../solve/circuit.js';
+import type { KeptPattern } from '../../solve/nodal.js';
 import type { BankCase } from '../storage/bank-cases.js';
 import type { QuantityContext } from '../define.js';
 import { dcDemand, dcSupply } from '../flow/direct-flows.js';
@@ -72,6 +73,11 @@ const SOLUTIONS = query<readonly [ReadonlyMap<string, Node>, string], Solved<Dir
   'direct-current networks',
 );
 
+/** How the equations of an island stand, by the banks that are out: the same in every state and mode. */
+const PATTERNS = query<readonly [ReadonlyMap<string, Node>, string], KeptPattern>(
+  'equations of a direct-current network',
+);
+
 /** What else a network is solved with. */
 export interface DirectOptions {
   readonly counted?: Counted | undefined;
@@ -93,8 +99,12 @@ export function solveDirect(
   options: DirectOptions = {},
 ): Solved<DirectSolution> {
   const island = context.graph.reach(start);
-  const find = (): Solved<DirectSolution> => new DirectNetwork(island, state, circuit, context, mode, options).solve();
   const { counted, starting, banks, share } = options;
+  const find = (): Solved<DirectSolution> => {
+    const out = banks?.out.map(({ name }) => name).join('+') ?? '';
+    const pattern = context.keptFor(PATTERNS, island, out, () => ({}));
+    return new DirectNetwork(island, state, circuit, context, mode, options).solve(pattern);
+  };
   const key = [state.id, mode, starting?.name, counted?.key, banks?.key, share].join(' ');
   return context.keptFor(SOLUTIONS, island, key, find);
 }
@@ -128,7 +138,7 @@ class DirectNetwork {
     this.isForVoltage = mode === 'power' || mode === 'surge' || mode === 'stated';
   }
 
-  solve(): Solved<DirectSolution> {
+  solve(pattern: KeptPattern): Solved<DirectSolution> {
     const holders = this.holders();
     if (holders.length === 0)
       return { ok: false, result: missing(`a bank or converter that holds the voltage of ${this.name()}`) };
@@ -158,7 +168,7 @@ class DirectNetwork {
         result: missing(`length of the cables between ${holders.map(({ node }) => node.instance.name).join(' and ')}`),
       };
     const loads = flows.solution.map(({ node, load }): Load => ({ ...load, from: at(node), to: 0 }));
-    const solution = solveCircuit({ nodes: joints.count, branches, sources, loads });
+    const solution = solveCircuit({ nodes: joints.count, branches, sources, loads }, pattern);
     if (!solution.solved) {
       const place = this.nodes.find((node) => at(node) === solution.node);
       return {

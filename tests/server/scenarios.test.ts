@@ -161,6 +161,26 @@ describe('scenarios in the editor', () => {
 });
 
 describe('work that lasts', () => {
+  it('goes on where the editor refuses to show it', async () => {
+    const within = temporaryFolder({});
+    const { client: own } = await LanguageClient.startWithin(within, undefined, { window: { workDoneProgress: true } });
+    try {
+      let asked = 0;
+      own.connection.onRequest('window/workDoneProgress/create', () => {
+        asked += 1;
+        throw new Error('no room for it');
+      });
+      await own.notify('initialized', {});
+      const file = pathToFileURL(`${within}/long.watt`).href;
+      await own.open(file, hut(LONG));
+      await expect.poll(() => asked, { timeout: 600_000 }).toBeGreaterThan(0);
+      await own.change(file, hut(SHORT));
+      await own.diagnosticsWhen(file, failed);
+    } finally {
+      own.stop();
+    }
+  });
+
   it('is shown by the editor, and can be left off there', async () => {
     const within = temporaryFolder({});
     const seen: { readonly token: string | number; readonly value: Record<string, unknown> }[] = [];

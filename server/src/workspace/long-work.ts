@@ -29,12 +29,16 @@ export class LongWork {
     if (typeof share === 'number') this.reporter?.report(Math.round(Math.min(1, share) * 100));
     if (this.isAsked || !this.connection || performance.now() - this.begun < SHOWN_AFTER) return;
     this.isAsked = true;
-    void this.connection.window.createWorkDoneProgress().then((reporter) => {
-      if (this.isOver) return;
-      this.reporter = reporter;
-      reporter.token.onCancellationRequested(() => (this.isLeftOff = true));
-      reporter.begin(this.title, 0, '', true);
-    });
+    this.connection.window.createWorkDoneProgress().then(
+      (reporter) => {
+        if (this.isOver) return;
+        this.reporter = reporter;
+        reporter.token.onCancellationRequested(() => (this.isLeftOff = true));
+        reporter.begin(this.title, 0, '', true);
+      },
+      // An editor that refuses to show it, or is gone, takes nothing from the work.
+      () => undefined,
+    );
   }
 
   done(): void {

@@ -6,6 +6,7 @@ import {
   type Class,
   type Comparison,
   ENOUGH,
+  RUN_TIME,
   type Tolerance,
   VOLTAGE,
   judged,
@@ -104,7 +105,7 @@ function setComparisons(days: DraftPlay): Comparison[] {
   const each = perDay(days);
   if (!each) return [];
   return [
-    compared('run time', days, 'AskRun', each.seconds, 'high', CLOSED_FORM, 'dailyRunTime in min', MINUTE),
+    compared('run time', days, 'AskRun', each.seconds, 'high', RUN_TIME, 'dailyRunTime in min', MINUTE),
     compared('fuel', days, 'AskFuel', each.litres, 'high', CLOSED_FORM, 'dailyFuel in L'),
   ];
 }

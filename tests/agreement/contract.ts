@@ -36,14 +36,16 @@ export interface Tolerance {
 }
 
 /**
- * A closed form works with one voltage, the play with what the bank has: 5 % is what the voltage of a lithium bank moves between 20 and 90 %
- * of its charge. Beyond that on the cautious side it takes the unfavourable end of what moves (the highest charge voltage, full ratings).
+ * A closed form works with one voltage, the play with what the bank has; where it is less cautious, then by no more than 3 %. Beyond that
+ * on the cautious side it takes the unfavourable end of what moves (the highest charge voltage, full ratings).
  */
-export const CLOSED_FORM: Tolerance = { less: 0.05, more: 0.6 };
+export const CLOSED_FORM: Tolerance = { less: 0.03, more: 0.6 };
+/** A run time follows from what is left of a charge current beside the loads, at the nominal voltage: 5 % is what that moves with the voltage. */
+export const RUN_TIME: Tolerance = { less: 0.05, more: 0.6 };
 /** A voltage is held, not estimated: half a percent for the resistance of leads. A set point that is reached is known to a few percent. */
 export const VOLTAGE: Tolerance = { less: 0.005, more: 0.03 };
 /** What only has to be enough: ratings count in full, however little flows in a play. */
-export const ENOUGH: Tolerance = { less: 0.05, more: Infinity };
+export const ENOUGH: Tolerance = { less: 0.02, more: Infinity };
 /** Two writings of one design: nothing but rounding of numbers to three digits may part them. */
 const SAME = 0.01;
 

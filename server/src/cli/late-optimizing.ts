@@ -1,5 +1,3 @@
-import { setFlagsFromString } from 'node:v8';
-
 /** The engine of Node whose switches are known here: each has its own, and complains of those that it does not know. */
 const KNOWN = '13.6.';
 /** Calls of a function before it is worth the slowest and best of the compilers; 3,000 unless said. */
@@ -11,5 +9,7 @@ const CALLS = 100_000;
  * processor time of `check` of the examples with rules. What anything comes to does not depend on it.
  */
 export function optimizeLate(engine = process.versions.v8): void {
-  if (engine.startsWith(KNOWN)) setFlagsFromString(`--invocation-count-for-turbofan=${CALLS}`);
+  if (!engine.startsWith(KNOWN)) return;
+  // An import of it would be paid for by `--version` as well.
+  process.getBuiltinModule('node:v8').setFlagsFromString(`--invocation-count-for-turbofan=${CALLS}`);
 }

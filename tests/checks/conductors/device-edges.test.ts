@@ -157,3 +157,19 @@ describe('the classes that do for a device', () => {
     }
   });
 });
+
+describe('the classes that do in the circuit of an array', () => {
+  it('are those made for strings as well', async () => {
+    const text = `design Cabin {
+  basis: iec
+  site { ambient: 0..30 degC }
+  solar Array { power: 361 W   openCircuitVoltage: 45 V   shortCircuitCurrent: 10 A   maximumPowerVoltage: 38 V   maximumPowerCurrent: 9.5 A   series: 10 }
+  chargeController Tracker { maximumVoltage: 600 V   maximumCurrent: 60 A   absorb: 56 V   efficiency: 97 % }
+  fuse F1 { class: gG   rating: 16 A }
+  run Line: Array -> F1 @ 1 m -> Tracker.solar { size: 6 mm2   type: H1Z2Z2-K   length: 20 m }
+}
+`;
+    const offered = await titles(text, 'device-voltage');
+    expect(offered).toContain('Use class gPV for F1');
+  });
+});

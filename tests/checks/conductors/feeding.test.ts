@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { numberIn } from '../../../language/src/index.js';
 import { type Feed, feedInto } from '../../../language/src/checks/conductors/feeding.js';
+import { createContext } from '../../../language/src/quantities/context.js';
 import { analyseText, findingsOf } from '../../helpers/analyse.js';
 
 /** What is driven into the near end of `Line`, as `run-unprotected` and its sisters see it ('run-unprotected'). */
@@ -153,5 +154,35 @@ describe('what feeds a run over unlike ways', () => {
     const cord = context.system.runs.find(({ name }) => name === 'Line')!;
     expect(feedInto(cord, 'far', context).kind).toBe('none');
     expect(amperes(feedInto(cord, 'near', context))).toBe(16);
+  });
+});
+
+describe('where several feed a bus', () => {
+  const yard = `design Yard {
+  grid A { voltage: 230 V   rating: 10 A   neutralBond: bonded }
+  grid B { voltage: 230 V   rating: 20 A   neutralBond: bonded }
+  grid C { voltage: 230 V   rating: 40 A   neutralBond: bonded }
+  bus Panel {}
+  load Stove { power: 2 kW }
+  run FromA: A -> Panel { size: 4 mm2   length: 5 m }
+  run FromB: B -> Panel { size: 4 mm2   length: 5 m }
+  run FromC: C -> Panel { size: 4 mm2   length: 5 m }
+  run Line: Panel -> Stove { size: 4 mm2   length: 5 m }
+}
+`;
+  it.each([
+    ['FromA FromB FromC Line'],
+    ['FromC FromB FromA Line'],
+    ['Line FromA FromB FromC'],
+    ['FromB Line FromA FromC'],
+  ])('each run sees all of the others, in whatever order it is asked: %s', async (order) => {
+    const { context } = (await analyseText(yard)).designs[0]!;
+    // An analysis has asked already: here they are asked for the first time.
+    const fresh = createContext(context.system, context.today, context.parts, undefined);
+    const found = order.split(' ').map((name) => {
+      const run = context.system.runs.find((each) => each.name === name)!;
+      return [name, amperes(feedInto(run, name === 'Line' ? 'near' : 'far', fresh))] as const;
+    });
+    expect(Object.fromEntries(found)).toEqual({ FromA: 60, FromB: 50, FromC: 30, Line: 70 });
   });
 });

@@ -288,3 +288,13 @@ describe('what a finding of ampacity says', () => {
     expect(finding?.headline).toContain('uncorrected');
   });
 });
+
+describe('the sizes that are offered', () => {
+  // IEC 60228 Table 1: copper from 0.5 mm², aluminium from 10 mm². IEC 60364-5-52 Table B.52.4, method C, 2.5 mm² PVC: 27 A, 4 mm² 36 A.
+  it('are those of the metal that the type states', async () => {
+    const text = `part conductor Own { metal: copper   insulation: 70 degC }
+${line(30 * 120, 'size: 2.5 mm2   type: Own   method: C   length: 2 m').replace('nec 2023', 'iec')}`;
+    const [finding] = await findings(text);
+    expect(finding?.fixes[0]?.title).toBe('Change size of Line to 4 mm2');
+  });
+});

@@ -155,6 +155,17 @@ describe('the way of an inverter at surge', () => {
     expect(await findings(hut(facts, surge, two))).toEqual([]);
   });
 
+  it('is not judged where a run of the way says nothing of its length or size', async () => {
+    const facts = 'resistance: 4 mohm';
+    const surge = 'surge: 4 kW   cutOff: 22 V';
+    expect(await findings(hut(facts, surge, 'run Feed: Bank -> Inv.dc { size: 2 AWG   type: THHN }'))).toEqual([]);
+    const two = (first: string): string =>
+      `bus Bar {}   run First: Bank -> Bar { type: THHN   ${first} }   run Second: Bar -> Inv.dc { size: 2 AWG   type: THHN   length: 5 m }`;
+    expect((await findings(hut(facts, surge, two('size: 2 AWG   length: 5 m')))).length).toBeGreaterThan(0);
+    expect(await findings(hut(facts, surge, two('size: 2 AWG')))).toEqual([]);
+    expect(await findings(hut(facts, surge, two('length: 5 m')))).toEqual([]);
+  });
+
   it('is not judged by a way that does not lead through the run', async () => {
     const beside = `${line('1 m')}   load Lamp { power: 10 W   supply: dc }   run Aside: Bank -> Lamp { size: 14 AWG   type: THHN   length: 30 m }`;
     expect(await findings(hut('resistance: 4 mohm', 'surge: 4 kW   cutOff: 22 V', beside))).toEqual([]);

@@ -299,7 +299,7 @@ const SINGLE = [
   },
   {
     file: 'checks/conductors/sizing.ts',
-    code: "ratings && ratings.size > 0 ? standAloneWith(run, context, ratings) : context.quantity(run, 'standAloneCurrent');",
+    code: "const output = ratings.size > 0 ? standAloneWith(run, context, ratings) : context.quantity(run, 'standAloneCurrent');",
     key: /^EqualityOperator/,
     why: 'with no other ratings it is the same current, worked out again',
   },

@@ -335,4 +335,25 @@ describe('a fuse that is added', () => {
     const [finding] = (await findings(text)).filter(({ subject }) => subject === 'Boat.Line');
     expect(finding?.fixes[0]?.title).toMatch(/^Add a fuse of 7\.5 A at the Bar end of Line(?! and make it)/);
   });
+
+  // NEC 710.15(B): what leaves a stand-alone inverter carries its rated output, or what a device holds it to. 210.3, from memory: 15 A.
+  it('holds what leaves an inverter, so that its conductors may stay; no branch circuit has less than 15 A', async () => {
+    const text = `design Hut {
+  basis: nec 2023
+  battery Bank : Lfp48V280Ah
+  inverter Inv { rated: 6 kW   voltage: 120/240 V   efficiency: 92 %   dcVoltage: 44..60 V   cutOff: 46 V   neutralBond: bonded }
+  load Lamp { power: 60 W   voltage: 120 V }
+  run Feed: Bank -> Inv.dc { size: 4/0 AWG   length: 1 m }
+  run Line: Inv.ac -> Lamp { size: 14 AWG   type: THHN   length: 8 m }
+}
+`;
+    const [finding] = (await findings(text)).filter(({ subject }) => subject === 'Hut.Line');
+    expect(finding?.fixes[0]?.title).toMatch(/^Add a fuse of 15 A at the Inv end of Line(?! and make it)/);
+    const after = await analyseText(applyFix(text, finding!.fixes[0]!));
+    for (const check of ['run-unprotected', 'run-ampacity', 'terminal-temperature', 'run-protection'])
+      expect(
+        findingsOf(after, check).filter(({ subject }) => subject === 'Hut.Line'),
+        check,
+      ).toEqual([]);
+  });
 });

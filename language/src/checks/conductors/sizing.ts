@@ -87,7 +87,7 @@ export function judgeAmpacity(
   run: Run,
   size: Derivation,
   context: DesignContext,
-  ratings?: ReadonlyMap<Instance, number>,
+  setup: Pick<Setup, 'ratings' | 'added'> = { ratings: new Map(), added: 0 },
 ): Result | AmpacityJudgement {
   const current = context.quantity(run, 'current');
   const required = context.quantity(run, 'requiredAmpacity');
@@ -95,10 +95,11 @@ export function judgeAmpacity(
   if (current.kind !== 'known') return current;
   if (required.kind !== 'known') return required;
   if (ampacity.kind !== 'known') return ampacity;
-  // What the sources give may be held to less by a device, which may get another rating.
-  const output =
-    ratings && ratings.size > 0 ? standAloneWith(run, context, ratings) : context.quantity(run, 'standAloneCurrent');
-  const rated = output.kind === 'known' ? output.derivation : undefined;
+  // What the sources give may be held to less by a device, which may get another rating, or by one that is added.
+  const { ratings, added } = setup;
+  const output = ratings.size > 0 ? standAloneWith(run, context, ratings) : context.quantity(run, 'standAloneCurrent');
+  const given = output.kind === 'known' ? output.derivation : undefined;
+  const rated = given && added > 0 && added < numberIn(given, 'A') ? derive('device to be added', added, 'A') : given;
   const carried = larger(larger(current.derivation, rated), motorAmpacity(run, context));
   const demanded = larger(required.derivation, rated);
   const { corrected, terminalLimit, uncorrected } = ampacity.derivation.parts;
@@ -266,8 +267,8 @@ export function* brokenBy(asBuilt: Run, setup: Setup, design: DesignContext): Ge
   if (heatOf(run, setup.size, context, asRatings(setup.ratings)).heated.length > 0) yield 'short-circuit-withstand';
 }
 
-function* brokenAmpacity(run: Run, { size, ratings }: Setup, context: DesignContext): Generator<JointRule> {
-  const judged = judgeAmpacity(run, size, context, ratings);
+function* brokenAmpacity(run: Run, setup: Setup, context: DesignContext): Generator<JointRule> {
+  const judged = judgeAmpacity(run, setup.size, context, setup);
   if (isJudgement(judged)) {
     if (judged.broken) yield judged.broken.kind === 'terminal' ? 'terminal-temperature' : 'run-ampacity';
     if (judged.terminal && judged.broken?.kind !== 'terminal') yield 'terminal-temperature';

@@ -62,6 +62,10 @@ function largestBehind(run: Run, context: DesignContext): number {
   return largest;
 }
 
+/** The smallest rating of a branch circuit of alternating current, A (NEC 210.3, from memory: 15, 20, 30, 40 and 50 A). */
+const leastOfBranch = (run: Run, context: DesignContext): number =>
+  run.carries === 'ac' && context.system.basis.practice === 'nec' ? 15 : 0;
+
 /**
  * The rating of a fuse that a run is to have: what its load needs, what lets the motors behind it start, and no less than the devices behind it
  * where the conductors allow that, so that a fault behind one of them leaves the others their supply.
@@ -81,7 +85,7 @@ function neededRating(run: Run, end: End, context: DesignContext): number | unde
   const rating = Math.max(...ratings, ofMotor ? numberIn(ofMotor, 'A') : 0);
   const size = context.maybe(run, 'size');
   const most = size && mostAt(run, size, context);
-  const behind = end === 'near' ? largestBehind(run, context) : 0;
+  const behind = Math.max(end === 'near' ? largestBehind(run, context) : 0, leastOfBranch(run, context));
   return most?.kind === 'known' && behind <= numberIn(most.derivation, 'A') ? Math.max(rating, behind) : rating;
 }
 

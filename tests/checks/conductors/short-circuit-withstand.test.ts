@@ -211,6 +211,17 @@ describe('devices before a run', () => {
     expect(await of('F2 @ 0 m ->')).toEqual([]);
   });
 
+  it('are found from whichever end the run is written', async () => {
+    const of = async (text: string) => {
+      const [finding] = (await findings(text)).filter(({ subject }) => subject === 'Hut.Line');
+      return [numberOf(finding!, 'fault', 'A'), numberOf(finding!, 'limit', 'A')];
+    };
+    const text = hut(SLOW, '', '2.5 mm2').replace('length: 1 m', 'length: 8 m');
+    const turned = text.replace('run Line: Bar ->  Pump', 'run Line: Pump -> Bar');
+    expect(turned).not.toBe(text);
+    expect(await of(turned)).toEqual(await of(text));
+  });
+
   it('of which nothing says how they open are asked for where they stand, and say nothing of the run', async () => {
     const asked = askedBy(await analyseText(hut('', '', '2.5 mm2')), ID);
     expect(asked).toEqual(['class or openingTimes of F1']);

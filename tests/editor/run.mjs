@@ -3,7 +3,8 @@
 //   2. the packed .vsix as a person sees it: the squiggle, the hover, the applied fix, the saved file;
 //   3. the packed .vsix with the language server in a browser worker, no Node behind it;
 //   4. the browser worker alone, spoken to over the protocol.
-// `--only=worker,suite,packed,holes,proof,examples,browser` runs a choice of them; `--only=browser,examples` draws the examples in the browser too.
+// `--only=worker,suite,packed,holes,proof,browser` runs a choice of them. `examples`, the drawing of every example in every theme, takes minutes and
+// is run only when it is named; with `browser` in the browser too.
 // Pictures go to out-editor/; `--update-picture` also writes those that the README and the walkthrough show.
 import { execFileSync, spawn } from 'node:child_process';
 import {
@@ -830,7 +831,7 @@ async function keepPicture(page, name, step) {
   await page.screenshot({
     path: path.join(root, `extension/media/${step}.jpg`),
     type: 'jpeg',
-    quality: 60,
+    quality: 50,
     scale: 'css',
   });
 }
@@ -1056,11 +1057,14 @@ try {
     if (only && !only.includes('packed') && !only.includes('holes')) await installPackedExtension();
     await proofAtWork('packed extension', 'packed');
   });
-  await part('examples', 'the drawings of the examples', async () => {
-    if (only && !only.includes('packed') && !only.includes('holes') && !only.includes('proof'))
-      await installPackedExtension();
-    await examplesDrawn('packed extension', 'packed');
-  });
+  // Takes minutes, and is asked for by name.
+  const hasExamples = only?.includes('examples') === true;
+  if (hasExamples)
+    await part('examples', 'the drawings of the examples', async () => {
+      if (only && !only.includes('packed') && !only.includes('holes') && !only.includes('proof'))
+        await installPackedExtension();
+      await examplesDrawn('packed extension', 'packed');
+    });
   await part('browser', 'packed extension in the browser', async () => {
     if (only && !only.includes('packed') && !only.includes('proof') && !only.includes('examples'))
       await installPackedExtension();
@@ -1072,7 +1076,7 @@ try {
     await personAtWork('packed extension in the browser', 'browser');
     await proofAtWork('packed extension in the browser', 'browser');
     await holesAtWork('packed extension in the browser', 'browser');
-    if (only?.includes('examples')) await examplesDrawn('packed extension in the browser', 'browser');
+    if (hasExamples) await examplesDrawn('packed extension in the browser', 'browser');
   });
 } catch (error) {
   fail('the editor', `${error instanceof Error ? error.message : error}\n${editorLog}`);

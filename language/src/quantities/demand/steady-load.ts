@@ -113,11 +113,12 @@ function throughCable(
   return known(withLoss(`power of ${load.name} with its cable`, power.derivation, lost));
 }
 
-const withLoss = (name: string, power: Derivation, lost: Derivation): Derivation =>
+/** A power with what is lost for it; `own` is what the formula calls the power without. */
+const withLoss = (name: string, power: Derivation, lost: Derivation, own = 'P_own'): Derivation =>
   derive(name, numberIn(power, 'W') + numberIn(lost, 'W'), 'W', {
     symbol: 'P',
-    formula: `${power.symbol} + ${lost.symbol}`,
-    inputs: [power, lost],
+    formula: `${own} + ${lost.symbol}`,
+    inputs: [{ ...power, symbol: own }, lost],
   });
 
 /** Current that a power takes at the nominal voltage of the bank. */
@@ -240,7 +241,7 @@ function overTime(
       inputs: [derive('leads out and back', ohms, 'ohm', { symbol: 'R' }), own, voltage],
     },
   );
-  return withLoss(`power of ${inverter.name} with its leads`, own, lost);
+  return withLoss(`power of ${inverter.name} with its leads`, own, lost, 'P_b');
 }
 
 /**

@@ -321,7 +321,7 @@ const meanPower = defineQuantity({
         derive('mean power', numberIn(usable.derivation, 'W'), 'W', {
           symbol: 'P_m',
           formula: 'min(P, P_usable)',
-          inputs: [power, usable.derivation],
+          inputs: [{ ...power, symbol: 'P' }, usable.derivation],
           ...becauseOf(power),
           notes: ['all that it can give: its chargers demand more'],
         }),

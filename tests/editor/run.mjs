@@ -737,6 +737,11 @@ async function plotsBeside(page, label, picture, keep) {
   await frame.locator('#log').click();
   const asked = page.locator('.quick-input-widget:visible input').first();
   await asked.waitFor({ timeout: 20_000 });
+  // The folder is listed first; what is written before is overwritten by it.
+  await page
+    .locator('.quick-input-list .monaco-list-row', { hasText: 'lodge-log.csv' })
+    .first()
+    .waitFor({ timeout: 20_000 });
   await asked.fill(path.join(workspace, 'lodge-log.csv'));
   await page.waitForTimeout(500);
   await page.keyboard.press('Enter');

@@ -345,6 +345,18 @@ const SINGLE = [
     key: /^NumberLiteral/,
     why: 'tables have columns for 60 °C and 75 °C, and of two the lower is read',
   },
+  {
+    file: 'checks/conductors/way-drop.ts',
+    code: 'const one = area && length && resistanceAt(each, area, length, undefined, context);',
+    key: /^LogicalOperator/,
+    why: 'without either there is no resistance that is known',
+  },
+  {
+    file: 'checks/conductors/feeding.ts',
+    code: 'bringing.splice(after < 0 ? bringing.length : after, 0, { ...come, at });',
+    key: /^NumberLiteral/,
+    why: 'the order in which the parts of a sum stand; that one of them were lost is noticed',
+  },
 ];
 
 /** @param {Mutant} mutant @returns {string | undefined} why no test notices it */

@@ -86,39 +86,48 @@ describe('plug-continuous', () => {
     expect(finding?.fixes[0]?.title).toBe('Limit the input of Rect to 24 A when fed from Shore');
   });
 
-  it('limits several chargers together where none alone is enough', async () => {
-    const text = (count: number): string => {
-      const names = ['One', 'Two', 'Three'].slice(0, count);
-      return `design Coach {
+  describe('where no charger alone is enough', () => {
+    const charger = (name: string, legs = ''): string =>
+      `charger ${name} { input: 90..132 V   currentLimit: 60 A   absorb: 28 V   efficiency: 90 %   powerFactor: 1   ${legs} }
+  run In${name}: Panel -> ${name}.ac { size: 10 AWG   type: THHN   length: 2 m }
+  run Out${name}: ${name}.dc -> Bar { size: 2 AWG   type: THHN   length: 1 m }`;
+    const coach = (supply: string, chargers: readonly string[]): string => `design Coach {
   basis: nec 2023
-  grid Shore { voltage: 120 V   rating: 30 A   outlet: TT-30 }
+  grid Shore { ${supply} }
   battery Bank : Lfp24V200Ah { parallel: 3 }
   bus Panel {}
   bus Bar {}
   run Cord: Shore -> Panel { size: 8 AWG   type: STW   length: 8 m }
   run Main: Bank -> Bar { size: 4/0 AWG   length: 1 m }
-  ${names
-    .map(
-      (
-        name,
-      ) => `charger ${name} { input: 90..132 V   currentLimit: 60 A   absorb: 28 V   efficiency: 90 %   powerFactor: 1 }
-  run In${name}: Panel -> ${name}.ac { size: 10 AWG   type: THHN   length: 2 m }
-  run Out${name}: ${name}.dc -> Bar { size: 2 AWG   type: THHN   length: 1 m }`,
-    )
-    .join('\n  ')}
+  ${chargers.join('\n  ')}
 }
 `;
-    };
     // 60 A · 28 V / 0.9 / 114 V are 16.4 A each: beside one of them 7.6 A of 24 A are left, beside two nothing.
-    for (const [count, title] of [
-      [2, 'Limit the input of One to 7.6 A'],
-      [3, 'Limit the inputs of One to 8 A, Two to 8 A and Three to 8 A'],
-    ] as const) {
-      const [finding] = (await findings(text(count))).filter(({ subject }) => subject === 'Coach.Cord');
+    it.each([
+      ['one', 2, 'Limit the input of One to 7.6 A'],
+      ['all', 3, 'Limit the inputs of One to 8 A, Two to 8 A and Three to 8 A'],
+    ])('limits %s of %i', async (_which, count, title) => {
+      const names = ['One', 'Two', 'Three'].slice(0, count);
+      const text = coach(
+        'voltage: 120 V   rating: 30 A   outlet: TT-30',
+        names.map((name) => charger(name)),
+      );
+      const [finding] = (await findings(text)).filter(({ subject }) => subject === 'Coach.Cord');
       const fix = finding!.fixes.find((each) => each.title.startsWith(title));
       expect(fix, finding!.fixes.map((each) => each.title).join()).toBeDefined();
-      expect(await findings(applyFix(text(count), fix!))).toEqual([]);
-    }
+      expect(await findings(applyFix(text, fix!))).toEqual([]);
+    });
+
+    it('leaves those on the other leg as they are', async () => {
+      const chargers = ['One', 'Two', 'Three'].map((name) => charger(name, 'legs: L1'));
+      const text = coach('voltage: 120/240 V   rating: 30 A   outlet: L14-30', [
+        ...chargers,
+        charger('Other', 'legs: L2'),
+      ]);
+      const [finding] = (await findings(text)).filter(({ subject }) => subject === 'Coach.Cord');
+      const titles = finding!.fixes.map(({ title }) => title.replace(/ \(.*/, ''));
+      expect(titles).toContain('Limit the inputs of One to 8 A, Two to 8 A and Three to 8 A');
+    });
   });
 
   it('lets a breaker that is listed for it carry all of its rating', async () => {

@@ -328,12 +328,6 @@ const SINGLE = [
     why: 'a remark beside a value, not the value',
   },
   {
-    file: 'checks/conductors/plug-continuous.ts',
-    code: 'return partOf(charger) === 0 || amperes < Math.max(1, behind)',
-    key: /^NumberLiteral/,
-    why: 'a limit on a charger that takes nothing there changes nothing, and is refused where the change is tried on the whole design',
-  },
-  {
     file: 'checks/conductors/string-fuses.ts',
     code: "const fits = rating !== undefined && (!most || rating <= numberIn(most, 'A') * (1 + 1e-9)) ? rating : undefined;",
     key: /^NumberLiteral/,

@@ -3,7 +3,7 @@ import type { DesignContext } from '../model/context.js';
 import { isAcSource } from '../model/roles.js';
 import type { Instance } from '../model/types.js';
 import { limitsToSet, supplyTerminal } from '../quantities/supply/input-limit.js';
-import type { Fix } from './define.js';
+import type { Fix, TextEdit } from './define.js';
 import { propose, setProperty } from './fixes.js';
 
 /** Whether a thing is fed through an inlet that takes one of several cords: then each supply may need a limit of its own. */
@@ -18,20 +18,21 @@ export function hasSupplies(thing: Instance, context: DesignContext): boolean {
   return new Set(feeders.filter((each) => isAcSource(each) && exclusive.has(each))).size > 1;
 }
 
-/** The change that limits the input of a thing: for the supply that asks for it alone where it has several, else for all. */
-export function limitInput(
+/** A limit on the input of a thing: in words (`Rect to 8 A`), and as a change. */
+interface InputLimit {
+  readonly text: string;
+  readonly edit: TextEdit;
+}
+
+/** For the supply that asks for it alone where a thing has several, else for all. */
+function inputLimit(
   thing: Instance,
   source: Instance | undefined,
   amperes: number,
-  preferred: boolean,
   context: DesignContext,
-): Fix {
+): InputLimit {
   if (!source || !isAcSource(source) || !hasSupplies(thing, context))
-    return propose(
-      `Limit the input of ${thing.name} to ${amperes} A`,
-      [setProperty(thing, 'inputLimit', `${amperes} A`)],
-      preferred,
-    );
+    return { text: `${thing.name} to ${amperes} A`, edit: setProperty(thing, 'inputLimit', `${amperes} A`) };
   // One limit for everything on the way: what clears this finding clears the others of the same supply.
   const toSet = limitsToSet(thing, context).find((each) => each.source === source)?.result;
   const most = toSet?.kind === 'known' ? Math.floor(numberIn(toSet.derivation, 'A') * 10 + 1e-6) / 10 : amperes;
@@ -42,10 +43,36 @@ export function limitInput(
     ...rows.map(({ supply, text, isAssumed }) => `${supply}: ${isAssumed ? 'assumed ' : ''}${text}`),
     `${source.name}: ${limit} A`,
   ];
+  return {
+    text: `${thing.name} to ${limit} A when fed from ${source.name}`,
+    edit: setProperty(thing, 'inputLimitFrom', `{ ${all.join(', ')} }`),
+  };
+}
+
+/** The change that limits the input of a thing. */
+export function limitInput(
+  thing: Instance,
+  source: Instance | undefined,
+  amperes: number,
+  preferred: boolean,
+  context: DesignContext,
+): Fix {
+  const { text, edit } = inputLimit(thing, source, amperes, context);
+  return propose(`Limit the input of ${text}`, [edit], preferred);
+}
+
+/** The preferred change that limits the inputs of several things together. */
+export function limitInputs(
+  limits: readonly (readonly [thing: Instance, amperes: number])[],
+  source: Instance | undefined,
+  context: DesignContext,
+): Fix {
+  const all = limits.map(([thing, amperes]) => inputLimit(thing, source, amperes, context));
+  const texts = all.map(({ text }) => text);
   return propose(
-    `Limit the input of ${thing.name} to ${limit} A when fed from ${source.name}`,
-    [setProperty(thing, 'inputLimitFrom', `{ ${all.join(', ')} }`)],
-    preferred,
+    `Limit the inputs of ${texts.slice(0, -1).join(', ')} and ${texts.at(-1)!}`,
+    all.map(({ edit }) => edit),
+    true,
   );
 }
 

@@ -21,20 +21,23 @@ describe('plug-continuous', () => {
     expect(await findings(set(7200, 'continuous: no'))).toEqual([]);
   });
 
-  it('computes the input limit to set, other loads on the cord counted', async () => {
-    const text = `design Coach {
+  /** A charger beside a fan on one cord of 30 A. */
+  const beside = (watts: number, currentLimit: number, line: string): string => `design Coach {
   basis: nec 2023
   grid Shore { voltage: 120 V   rating: 30 A   outlet: TT-30 }
-  charger Rect { input: 90..132 V   currentLimit: 70 A   absorb: 28 V   efficiency: 90 %   powerFactor: 1 }
+  charger Rect { input: 90..132 V   currentLimit: ${currentLimit} A   absorb: 28 V   efficiency: 90 %   powerFactor: 1 }
   battery Bank : Lfp24V200Ah
   bus Panel {}
-  load Fan { power: 600 W }
+  load Fan { power: ${watts} W }
   run Cord: Shore -> Panel { size: 10 AWG   type: STW   length: 8 m }
   run In: Panel -> Rect.ac { size: 10 AWG   type: THHN   length: 2 m }
-  run ToFan: Panel -> Fan { size: 14 AWG   type: THHN   length: 2 m }
+  run ToFan: Panel -> Fan { size: ${line}   type: THHN   length: 2 m }
   run Feed: Rect.dc -> Bank { size: 2 AWG   type: THHN   length: 1 m }
 }
 `;
+
+  it('computes the input limit to set, other loads on the cord counted', async () => {
+    const text = beside(600, 70, '14 AWG');
     // 24 A (80 % of 30 A) less 600 W / 120 V = 5 A leaves 19 A for the charger.
     const [finding] = await findings(text);
     expect(finding?.fixes[0]?.title).toBe('Limit the input of Rect to 19 A');
@@ -46,21 +49,8 @@ describe('plug-continuous', () => {
     [22.5, 'Limit the input of Rect to 1.5 A'],
     [22.9, 'Limit the input of Rect to 1.1 A'],
     [23.3, undefined],
-  ])('proposes no limit below 1 A: %s A beside it', async (beside, title) => {
-    const text = `design Coach {
-  basis: nec 2023
-  grid Shore { voltage: 120 V   rating: 30 A   outlet: TT-30 }
-  charger Rect { input: 90..132 V   currentLimit: 10 A   absorb: 28 V   efficiency: 90 %   powerFactor: 1 }
-  battery Bank : Lfp24V200Ah
-  bus Panel {}
-  load Fan { power: ${beside * 120} W }
-  run Cord: Shore -> Panel { size: 10 AWG   type: STW   length: 8 m }
-  run In: Panel -> Rect.ac { size: 10 AWG   type: THHN   length: 2 m }
-  run ToFan: Panel -> Fan { size: 10 AWG   type: THHN   length: 2 m }
-  run Feed: Rect.dc -> Bank { size: 2 AWG   type: THHN   length: 1 m }
-}
-`;
-    const [finding, ...others] = await findings(text);
+  ])('proposes no limit below 1 A: %s A beside it', async (fan, title) => {
+    const [finding, ...others] = await findings(beside(fan * 120, 10, '10 AWG'));
     expect(others).toEqual([]);
     if (title === undefined) expect(finding?.fixes).toEqual([]);
     else expect(finding?.fixes.map((fix) => fix.title)).toEqual([expect.stringContaining(title)]);

@@ -6,8 +6,7 @@ import type { Instance, Run } from '../../model/types.js';
 import { acFlow } from '../../quantities/flow/flow.js';
 import { continuousLimits, ownBreaker } from '../../quantities/conductors/continuous-limits.js';
 import { defineCheck, type Fix, type Verdict, atMost, points } from '../define.js';
-import { propose } from '../fixes.js';
-import { limitInput } from '../input-limit.js';
+import { limitInput, limitInputs } from '../input-limit.js';
 import { basisText, notChecked, passed, pairText, whyOf } from '../verdicts.js';
 import { PUBLISHED } from './shared.js';
 import { isConnection, takesToCharge } from '../../model/roles.js';
@@ -47,37 +46,21 @@ function fixesFor(run: Run, continuous: Derivation, most: number, context: Desig
   const behindOf = (charger: Instance): number =>
     [...loadsBehind(charger, context)].reduce((sum, load) => sum + partOf(load), 0);
   const taking = [...chargers].filter((charger) => partOf(charger) > 0);
-  const limitTo = (charger: Instance, most: number, least: number): Limited | undefined => {
-    const amperes = Math.floor(most * 10 + 1e-6) / 10;
-    return amperes < least ? undefined : { charger, amperes, fix: limitInput(charger, source, amperes, true, context) };
-  };
+  const roundedDown = (amperes: number): number => Math.floor(amperes * 10 + 1e-6) / 10;
   const alone = taking.flatMap((charger) => {
     const behind = behindOf(charger);
     const others = numberIn(continuous, 'A') - partOf(charger) - behind;
-    return limitTo(charger, most - others, Math.max(LEAST_LIMIT, behind)) ?? [];
+    const amperes = roundedDown(most - others);
+    return amperes < Math.max(LEAST_LIMIT, behind) ? [] : [limitInput(charger, source, amperes, true, context)];
   });
-  if (alone.length > 0) return alone.map(({ fix }) => fix);
+  if (alone.length > 0) return alone;
   // Where none alone is enough, those that pass nothing on are limited together, each by as much.
   const plain = taking.filter((charger) => behindOf(charger) === 0);
   const together = plain.reduce((sum, charger) => sum + partOf(charger), 0);
   const share = (most - numberIn(continuous, 'A') + together) / together;
-  const limited = plain.flatMap((charger) => limitTo(charger, partOf(charger) * share, LEAST_LIMIT) ?? []);
-  if (plain.length < 2 || limited.length < plain.length) return [];
-  const each = limited.map(({ charger, amperes }) => `${charger.name} to ${amperes} A`);
-  return [
-    propose(
-      `Limit the inputs of ${each.slice(0, -1).join(', ')} and ${each.at(-1)!}`,
-      limited.flatMap(({ fix }) => fix.edits),
-      true,
-    ),
-  ];
-}
-
-/** A charger with the limit that its input is to have. */
-interface Limited {
-  readonly charger: Instance;
-  readonly amperes: number;
-  readonly fix: Fix;
+  const limits = plain.map((charger) => [charger, roundedDown(partOf(charger) * share)] as const);
+  if (limits.length < 2 || limits.some(([, amperes]) => amperes < LEAST_LIMIT)) return [];
+  return [limitInputs(limits, source, context)];
 }
 
 /** No input is limited to less, A. */

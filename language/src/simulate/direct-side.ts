@@ -2,6 +2,7 @@ import { BankRates } from './bank-rates.js';
 import type { Allotment } from './allotment.js';
 import { Bus } from '../solve/bus.js';
 import { type ConductorLosses, wiredAmperes } from '../solve/conductor-losses.js';
+import { inverterDraw } from '../solve/inverter-draw.js';
 import { Gear } from './gear.js';
 import { EnergyFlows, FLOW, clear } from './energy-flows.js';
 import type { SunLine } from './sun-line.js';
@@ -373,7 +374,7 @@ export class DirectSide {
         continue;
       }
       const output = this.inverterLoad[index]! + this.inverterExtra[index]!;
-      const input = output + inverter.idle + output * (inverter.linear + inverter.quadratic * output);
+      const input = inverterDraw(inverter, output);
       // What its leads lose, at the nominal voltage of the bus.
       const amperes = input / plan.busVolts[at]!;
       this.inverterInput[index] = input + inverter.leads * amperes * amperes;

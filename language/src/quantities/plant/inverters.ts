@@ -5,6 +5,7 @@ import type { DesignContext } from '../../model/context.js';
 import { invertingOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
 import { chemistry, inverterLossOf } from '../../reference/energy/index.js';
+import { type InverterLoss, inverterDraw } from '../../solve/inverter-draw.js';
 import { lowEnd } from '../ends.js';
 import { banksAt } from '../supply/joined.js';
 import type { Facts } from './facts.js';
@@ -13,13 +14,9 @@ import type { Buses } from './wiring.js';
 const DAY = 86400;
 
 /** An inverter as plain numbers in coherent SI. */
-export interface InverterNumbers {
+export interface InverterNumbers extends InverterLoss {
   readonly name: string;
   readonly bus: number;
-  /** Loss: idle W + linear · P + quadratic · P². */
-  readonly idle: number;
-  readonly linear: number;
-  readonly quadratic: number;
   readonly cutOff: number;
   readonly reconnect: number;
   /** Ohm of its leads. */
@@ -89,19 +86,38 @@ export function inverterInput(inverter: Instance, output: Derivation, context: D
   );
 }
 
+/** What it loses, as plain numbers of its facts, and the share of the day that it is on. */
+function lossNumbers(
+  inverter: Instance,
+  context: DesignContext,
+  numberOf: (result: Result, unit: string, leaf: Leaf) => number,
+): InverterLoss & { readonly share: number; readonly idleWhileOn: number } {
+  const numbers = new Map(
+    [...lossFacts(inverter, context)].map(([leaf, result]) => [
+      leaf,
+      numberOf(result, leaf === INVERTER_FACTS.rated || leaf === INVERTER_FACTS.idle ? 'W' : '', leaf),
+    ]),
+  );
+  const of = (leaf: Leaf): number => numbers.get(leaf) ?? NaN;
+  const [idleWhileOn, share] = [of(INVERTER_FACTS.idle), of(INVERTER_FACTS.onShare)];
+  return {
+    share,
+    idleWhileOn,
+    idle: idleWhileOn * share,
+    linear: evaluate(LINEAR_LOSS, of),
+    quadratic: evaluate(QUADRATIC_LOSS, of),
+  };
+}
+
 /** W that an inverter draws from its bus for W that it gives, as plain numbers; undefined where a fact lacks. */
 export function inverterCurve(inverter: Instance, context: DesignContext): ((output: number) => number) | undefined {
-  const facts = lossFacts(inverter, context);
-  const of = (leaf: Leaf): number => {
-    const found = facts.get(leaf);
-    if (found?.kind !== 'known') return NaN;
-    if (leaf === INVERTER_FACTS.rated || leaf === INVERTER_FACTS.idle) return numberIn(found.derivation, 'W');
-    return numberIn(leaf === INVERTER_FACTS.efficiency ? lowEnd(found.derivation) : found.derivation, '');
-  };
-  const idle = of(INVERTER_FACTS.idle) * of(INVERTER_FACTS.onShare);
-  const [linear, quadratic] = [evaluate(LINEAR_LOSS, of), evaluate(QUADRATIC_LOSS, of)];
-  if (!Number.isFinite(idle + linear + quadratic)) return undefined;
-  return (output) => output + idle + output * (linear + quadratic * output);
+  const loss = lossNumbers(inverter, context, (result, unit, leaf) =>
+    result.kind === 'known'
+      ? numberIn(leaf === INVERTER_FACTS.efficiency ? lowEnd(result.derivation) : result.derivation, unit)
+      : NaN,
+  );
+  if (!Number.isFinite(loss.idle + loss.linear + loss.quadratic)) return undefined;
+  return (output) => inverterDraw(loss, output);
 }
 
 /** Voltage at which an inverter cuts off, and starts again: as stated, else the bottom of its window, else as usual for the cells it hangs on. */
@@ -144,30 +160,19 @@ export function inverterNumbers(
   const at = invertingOf(inverter)!.from;
   const bus = buses.of(inverter, at);
   if (bus < 0) facts.lack(`what feeds ${inverter.name}`);
-  const known = lossFacts(inverter, context);
-  const numbers = new Map(
-    [...known].map(([leaf, result]) => [
-      leaf,
-      facts.number(result, leaf === INVERTER_FACTS.rated || leaf === INVERTER_FACTS.idle ? 'W' : ''),
-    ]),
-  );
-  const of = (leaf: Leaf): number => numbers.get(leaf) ?? NaN;
-  const idle = of(INVERTER_FACTS.idle);
-  const share = of(INVERTER_FACTS.onShare);
+  const { share, idleWhileOn, ...loss } = lossNumbers(inverter, context, (result, unit) => facts.number(result, unit));
   if (share < 1)
     facts.assume(
       `the idle draw of ${inverter.name} counts as its mean over the day: its onTime is not simulated hour by hour`,
     );
   if (!context.maybe(inverter, 'idle'))
     facts.assume(
-      `${inverter.name} is taken to draw ${Math.round(idle)} W without load (${inverterLossOf('highFrequency').idle * 100} % of its rating, from memory)`,
+      `${inverter.name} is taken to draw ${Math.round(idleWhileOn)} W without load (${inverterLossOf('highFrequency').idle * 100} % of its rating, from memory)`,
     );
   return {
     name: inverter.name,
     bus,
-    idle: idle * share,
-    linear: evaluate(LINEAR_LOSS, of),
-    quadratic: evaluate(QUADRATIC_LOSS, of),
+    ...loss,
     ...thresholdNumbers(inverter, context, facts),
     leads: buses.leads(inverter, at),
   };

@@ -260,7 +260,12 @@ function placeOfText(line, text) {
   }, text);
 }
 
-/** Installs the packed extension into the served editor. */
+/** @type {Promise<void> | undefined} */
+let installed;
+
+/** Sees that the packed extension is in the served editor; it is installed once. */
+const packedExtension = () => (installed ??= installPackedExtension());
+
 async function installPackedExtension() {
   const child = spawn(process.execPath, [...editorArguments, '--install-extension', vsix], { stdio: 'pipe' });
   let output = '';
@@ -1046,33 +1051,31 @@ try {
   await part('worker', 'browser worker', workerAlone);
   await part('suite', 'suite inside the extension host', suiteInsideTheExtensionHost);
   await part('packed', 'packed extension', async () => {
-    await installPackedExtension();
+    await packedExtension();
     await personAtWork('packed extension', 'packed');
   });
   await part('holes', 'what is left open', async () => {
-    if (only && !only.includes('packed')) await installPackedExtension();
+    await packedExtension();
     await holesAtWork('packed extension', 'packed');
   });
   if (updatePicture)
     await part('picture', 'pictures of a finding', async () => {
-      if (only && !only.includes('packed')) await installPackedExtension();
+      await packedExtension();
       await pictureOfFinding();
     });
   await part('proof', 'a design is proven', async () => {
-    if (only && !only.includes('packed') && !only.includes('holes')) await installPackedExtension();
+    await packedExtension();
     await proofAtWork('packed extension', 'packed');
   });
   // Takes minutes, and is asked for by name.
   const hasExamples = only?.includes('examples') === true;
   if (hasExamples)
     await part('examples', 'the drawings of the examples', async () => {
-      if (only && !only.includes('packed') && !only.includes('holes') && !only.includes('proof'))
-        await installPackedExtension();
+      await packedExtension();
       await examplesDrawn('packed extension', 'packed');
     });
   await part('browser', 'packed extension in the browser', async () => {
-    if (only && !only.includes('packed') && !only.includes('proof') && !only.includes('examples'))
-      await installPackedExtension();
+    await packedExtension();
     // Without the files for Node, what answers can only be the worker.
     for (const file of globSync('wattwright.wattwright-*/dist/{server,extension}.cjs', { cwd: extensions })) {
       rmSync(path.join(extensions, file));

@@ -32,6 +32,7 @@ export type NecRule =
   | 'motorServiceFactor'
   | 'smallMotor'
   | 'generalCircuit'
+  | 'smallestBranch'
   | 'smallGroupMotor'
   | 'smallGroupCircuit'
   | 'motorTapLength'

@@ -10,8 +10,7 @@ import {
   type MotorGroup,
   groupLimits,
   groupListing,
-  motorGroupOf,
-  soleMotorOf,
+  motorsBehind,
 } from '../../quantities/conductors/motor-group.js';
 import { motorLimit } from '../../quantities/conductors/motor-limit.js';
 import { motorOf } from '../../quantities/demand/motors.js';
@@ -217,10 +216,10 @@ export const motorCircuit = defineCheck({
     if (context.system.basis.practice !== 'nec') return;
     for (const load of context.system.instances) if (isLoad(load) && motorOf(load)) yield judgeOverload(load, context);
     for (const run of context.system.runs) {
-      const motor = soleMotorOf(run, context);
-      if (motor) yield* judgeBranch(motor, run, context);
-      const group = motorGroupOf(run, context);
-      if (group) yield judgeGroup(group, context);
+      const found = motorsBehind(run, context);
+      if (!found) continue;
+      if ('sole' in found) yield* judgeBranch(found.sole, run, context);
+      else yield judgeGroup(found.group, context);
     }
   },
 });

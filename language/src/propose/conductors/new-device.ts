@@ -10,10 +10,11 @@ import { distanceText } from '../../checks/conductors/device-place.js';
 import { type End, type Fed, feedInto, sourcesText } from '../../checks/conductors/feeding.js';
 import { type Setup, mostAt } from '../../checks/conductors/sizing.js';
 import { editsOf, fixOf, proposeSize, proposeSizes } from './joint-fixes.js';
-import type { Node } from '../../model/graph.js';
 import { isBank, isDevice } from '../../model/roles.js';
 import { calculation } from '../../quantities/calculation.js';
 import { largestBranchRating } from '../../quantities/conductors/motor-circuit.js';
+import { nodesBehind } from '../../quantities/network/behind.js';
+import { ruleValue } from '../../reference/index.js';
 import { leastRating } from '../../checks/conductors/protection-need.js';
 
 /** A device name that is still free. */
@@ -47,24 +48,18 @@ function fuseClass(feed: Fed, rating: number, run: Run, isAtBank: boolean, conte
 /** The largest rating of the devices that stand first behind a run from which nothing comes back, A; 0 where none does. */
 function largestBehind(run: Run, context: DesignContext): number {
   if (feedInto(run, 'far', context).kind !== 'none') return 0;
-  const seen = new Set<Node>();
-  const queue = run.to.map((stop) => context.graph.nodeOf(stop));
-  let largest = 0;
-  for (let node = queue.pop(); node; node = queue.pop()) {
-    if (seen.has(node)) continue;
-    seen.add(node);
-    const rating = isDevice(node.instance) ? context.maybe(node.instance, 'rating') : undefined;
-    if (rating) largest = Math.max(largest, numberIn(rating, 'A'));
-    if (isDevice(node.instance)) continue;
-    for (const segment of context.graph.segmentsAt(node))
-      if (segment.run !== run) queue.push(segment.from === node ? segment.to : segment.from);
-  }
-  return largest;
+  const ratings = nodesBehind(run, context.graph).flatMap(({ instance }) => {
+    const rating = isDevice(instance) ? context.maybe(instance, 'rating') : undefined;
+    return rating ? numberIn(rating, 'A') : [];
+  });
+  return Math.max(0, ...ratings);
 }
 
-/** The smallest rating of a branch circuit of alternating current, A (NEC 210.3, from memory: 15, 20, 30, 40 and 50 A). */
+/** The smallest rating of a branch circuit of alternating current, A. */
 const leastOfBranch = (run: Run, context: DesignContext): number =>
-  run.carries === 'ac' && context.system.basis.practice === 'nec' ? 15 : 0;
+  run.carries === 'ac' && context.system.basis.practice === 'nec'
+    ? numberIn(ruleValue('nec', 'smallestBranch'), 'A')
+    : 0;
 
 /**
  * The rating of a fuse that a run is to have: what its load needs, what lets the motors behind it start, and no less than the devices behind it

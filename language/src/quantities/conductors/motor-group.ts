@@ -1,7 +1,6 @@
 import { type Derivation, type Result, derive, known, missing, numberIn } from '../../derivation/index.js';
 import { callFunction } from '../../calculate/index.js';
 import { query } from '../../model/context.js';
-import type { Node } from '../../model/graph.js';
 import { isDevice, isGear, isLoad } from '../../model/roles.js';
 import type { Instance, Run, System } from '../../model/types.js';
 import { ruleValue } from '../../reference/index.js';
@@ -9,7 +8,8 @@ import { calculation } from '../calculation.js';
 import type { QuantityContext } from '../define.js';
 import { motorOf } from '../demand/motors.js';
 import { type Loading, isLoadings, loadingsOf } from '../flow/loading.js';
-import { type MotorLoad, motorsIn } from '../flow/motor-loads.js';
+import { type MotorLoad, motorsIn, motorsOf } from '../flow/motor-loads.js';
+import { nodesBehind } from '../network/behind.js';
 import { systemOf } from '../supply/supply.js';
 import { motorLimit } from './motor-limit.js';
 
@@ -24,50 +24,43 @@ const stopsOf = (run: Run): Instance[] => [run.from, ...run.through, ...run.to].
 
 const PLACES = query<System, ReadonlyMap<Instance, number>>('the order of the things of a design');
 
-/** The things behind a run that no device of their own stands before. */
-function reachedBehind(run: Run, context: QuantityContext): Set<Instance> {
-  const seen = new Set<Node>();
-  const queue = run.to.map((stop) => context.graph.nodeOf(stop));
-  for (let node = queue.pop(); node; node = queue.pop()) {
-    if (seen.has(node) || isDevice(node.instance)) continue;
-    seen.add(node);
-    for (const segment of context.graph.segmentsAt(node))
-      if (segment.run !== run) queue.push(segment.from === node ? segment.to : segment.from);
-  }
-  return new Set([...seen].map(({ instance }) => instance));
-}
-
-/** The loads among them, in the order of the design. */
-function sharedLoads(run: Run, context: QuantityContext): Instance[] {
-  const { system } = context;
-  const places = context.kept(PLACES, system, () => new Map(system.instances.map((each, index) => [each, index])));
-  return [...reachedBehind(run, context)].filter(isLoad).sort((one, other) => places.get(one)! - places.get(other)!);
-}
-
 const countOf = (load: Instance, context: QuantityContext): number => {
   const count = context.maybe(load, 'count');
   return count ? numberIn(count, '') : 1;
 };
 
-/** The one motor behind a run with a device, at its end or over busbars, with nothing else: the run is of its branch circuit (NEC 430.52). */
-export function soleMotorOf(run: Run, context: QuantityContext): Instance | undefined {
-  if (!stopsOf(run).some(isDevice)) return undefined;
-  const [motor, ...others] = [...reachedBehind(run, context)].filter((each) => !isGear(each));
-  return motor && others.length === 0 && motorOf(motor) && countOf(motor, context) === 1 ? motor : undefined;
-}
-
-/** The group of motors behind the device of a run that is rated least; undefined where there is none, or one motor alone. */
-export function motorGroupOf(run: Run, context: QuantityContext): MotorGroup | undefined {
+/**
+ * The motors behind a run with a device, at its end or over busbars, without a device of their own between. One alone makes the run one of its
+ * branch circuit (NEC 430.52); else they are a group behind the device that is rated least, in the order of the design.
+ */
+export function motorsBehind(
+  run: Run,
+  context: QuantityContext,
+): { readonly sole: Instance } | { readonly group: MotorGroup } | undefined {
   const devices = stopsOf(run).filter(isDevice);
-  if (devices.length === 0 || soleMotorOf(run, context)) return undefined;
-  const motors = sharedLoads(run, context).filter(motorOf);
+  if (devices.length === 0 || motorsOf(context).length === 0) return undefined;
+  const open = nodesBehind(run, context.graph).flatMap(({ instance }) => (isDevice(instance) ? [] : [instance]));
+  const things = new Set(open.filter((each) => !isGear(each)));
+  const [sole] = things;
+  if (sole && things.size === 1 && motorOf(sole) && countOf(sole, context) === 1) return { sole };
+  const { system } = context;
+  const places = context.kept(PLACES, system, () => new Map(system.instances.map((each, index) => [each, index])));
+  const motors = [...things]
+    .filter((each) => isLoad(each) && motorOf(each))
+    .sort((one, other) => places.get(one)! - places.get(other)!);
   if (motors.length === 0) return undefined;
   const rating = (device: Instance): number => {
     const stated = context.maybe(device, 'rating');
     return stated ? numberIn(stated, 'A') : Infinity;
   };
   const device = devices.reduce((so, next) => (rating(next) < rating(so) ? next : so));
-  return { run, device, motors };
+  return { group: { run, device, motors } };
+}
+
+/** The group of motors behind the device of a run; undefined where there is none, or one motor alone. */
+export function motorGroupOf(run: Run, context: QuantityContext): MotorGroup | undefined {
+  const found = motorsBehind(run, context);
+  return found && 'group' in found ? found.group : undefined;
 }
 
 /** The largest device of a group by the ways in which NEC 430.53 allows one, A. */

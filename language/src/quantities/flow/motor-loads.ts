@@ -21,10 +21,12 @@ export interface MotorLoad {
 
 const MOTORS = query<System, readonly Instance[]>('the motors of a design');
 
+export const motorsOf = (context: QuantityContext): readonly Instance[] =>
+  context.kept(MOTORS, context.system, () => context.system.instances.filter(motorOf));
+
 /** The motors among what a conductor carries. */
 export function motorsIn(loading: Loading, context: QuantityContext): MotorLoad[] {
-  const motors = context.kept(MOTORS, context.system, () => context.system.instances.filter(motorOf));
-  return motors.flatMap((motor): MotorLoad[] => {
+  return motorsOf(context).flatMap((motor): MotorLoad[] => {
     const part = termOf(loading.whole, motor);
     if (!part) return [];
     const pieces = context.maybe(motor, 'count');

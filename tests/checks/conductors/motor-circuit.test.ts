@@ -100,7 +100,7 @@ describe('the device of a motor circuit', () => {
   grid Mains { voltage: 230 V   rating: 100 A   neutralBond: bonded }
   breaker B1 { rating: ${rating} A }
   bus Panel {}
-  switch Isolator { rating: 30 A   voltageRating: 240 V }
+  switch Isolator { rating: 30 A }
   load Pump { power: 900 W   motor: single-phase   horsepower: 1 hp   fullLoadCurrent: 7.5 A   overload: 8.6 A }
   run Feed: Mains -> B1 -> Panel { size: 4 AWG   type: THHN   length: 2 m   earth: 8 AWG }
   run Line: Panel -> Isolator -> Pump { size: 4 AWG   type: THHN   length: 2 m   earth: 8 AWG }

@@ -5,6 +5,7 @@ import { type AstNode, type CstNode, EmptyFileSystem, type ParseResult, isAstNod
 import { describe, expect, it } from 'vitest';
 import { type SafeParser, createLanguageServices } from '../../../language/src/index.js';
 import { edited, edits } from '../../fuzz/edits.js';
+import { textsOf, typings } from '../../fuzz/typing.js';
 
 const root = path.resolve(import.meta.dirname, '../../..');
 const TEXTS = globSync(['examples/*/*.watt', 'tests/systems/**/*.watt'], { cwd: root })
@@ -68,54 +69,19 @@ function differences(again: ParseResult, fresh: ParseResult): string[][] {
   return found.filter(([left, right]) => left !== right).slice(0, 3);
 }
 
-/** What people type, letter by letter, or paste. */
-const typed = fc.oneof(
-  {
-    weight: 8,
-    arbitrary: fc.constantFrom(
-      ...['5', ' ', '\n', 'x', 'W', ',', ':', '\r\n', '\u2028', 'é', '😀', '×', '#', '?', '-', '.', '2023', ', 4 V'],
-      ...['length: 3 m', '  load Lamp { power: 5 W }\n', '// note\n', '/* note */', 'run Feed: A -> B', 'basis: iec'],
-      ...['require soc(Bank) > 3 %\n', 'let x = { 1 A: 2 V }', 'part P of Q {}', 'use "a"', ' } load Other {'],
-    ),
-  },
-  { weight: 1, arbitrary: fc.constantFrom('"', '}', '{', '/*', '*/', '//', 'design Other {', '}\n}\n') },
-  { weight: 1, arbitrary: fc.string({ unit: 'grapheme', maxLength: 3 }) },
-);
-
-/** Something typed or removed at one place, from which the next change is not far. */
-const typing = fc.record({
-  jump: fc.oneof({ weight: 1, arbitrary: fc.nat(9999) }, { weight: 3, arbitrary: fc.constant(undefined) }),
-  by: fc.integer({ min: -30, max: 30 }),
-  removed: fc.oneof({ weight: 3, arbitrary: fc.constant(0) }, fc.nat(3), fc.nat(60)),
-  text: fc.oneof({ weight: 3, arbitrary: typed }, fc.constant('')),
-});
-
-const typings = fc.array(typing, { minLength: 1, maxLength: 12 });
-
 describe('a text that is read again', () => {
   it('gives the tree of a fresh reading after every change', () => {
     let [changes, grafts, faulty] = [0, 0, 0];
     fc.assert(
-      fc.property(fc.constantFrom(...TEXTS), fc.nat(9999), typings, (text, start, rounds) => {
+      fc.property(fc.constantFrom(...TEXTS), typings, (text, typing) => {
         let result = parser.parse(text);
-        const before: string[] = [];
-        let now = text;
-        let place = Math.floor((start / 10_000) * now.length);
-        for (const { jump, by, removed, text: added } of rounds) {
-          if (jump !== undefined) place = Math.floor((jump / 10_000) * now.length);
-          place = Math.min(now.length, Math.max(0, place + by));
-          before.push(now);
-          // Now and then a change is taken back.
-          now =
-            before.length > 3 && removed === 2
-              ? before.at(-2)!
-              : now.slice(0, place) + added + now.slice(place + removed);
-          place = Math.min(now.length, place + added.length);
+        for (const now of textsOf(text, typing)) {
           changes += 1;
-          const used = result.value;
+          const used = result.value.$cstNode;
           result = parser.readAgain(result, now);
-          if (result.value.$cstNode === used.$cstNode) grafts += 1;
-          if (result.value.$cstNode === used.$cstNode && result.parserErrors.length > 0) faulty += 1;
+          const isGrafted = result.value.$cstNode === used;
+          if (isGrafted) grafts += 1;
+          if (isGrafted && result.parserErrors.length > 0) faulty += 1;
           expect(differences(result, parser.parse(now))).toEqual([]);
         }
       }),

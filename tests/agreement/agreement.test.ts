@@ -13,7 +13,10 @@ const SEEDS = 28;
 /** Designs that are drawn, and not played, to see that every kind comes up. */
 const DRAWN = 400;
 
-/* Over these seeds none disagrees, nor over 300. */
+/*
+ * Over these seeds none disagrees. Over 300 one does: a charge of three lithium banks that ends 3.1 % later than is said, where 3 % is allowed
+ * (seed 90).
+ */
 
 describe('generated designs', () => {
   test('have every kind that charges, or that can be lost', () => {

@@ -3,6 +3,7 @@ export * from './derivation/index.js';
 export * from './calculate/index.js';
 export * as ast from './grammar/generated/ast.js';
 export * from './syntax/module.js';
+export { type SafeParser } from './syntax/parser.js';
 export * from './syntax/format.js';
 export * from './syntax/scope.js';
 export * from './syntax/tokens.js';

@@ -45,7 +45,7 @@ export const RUN_TIME: Tolerance = { less: 0.05, more: 0.6 };
 /** A voltage is held, not estimated: half a percent for the resistance of leads. A set point that is reached is known to a few percent. */
 export const VOLTAGE: Tolerance = { less: 0.005, more: 0.03 };
 /** What only has to be enough: ratings count in full, however little flows in a play. */
-export const ENOUGH: Tolerance = { less: 0.02, more: Infinity };
+export const ENOUGH: Tolerance = { less: 0.005, more: Infinity };
 /** Two writings of one design: nothing but rounding of numbers to three digits may part them. */
 const SAME = 0.01;
 

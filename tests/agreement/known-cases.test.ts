@@ -301,3 +301,53 @@ describe('the end of a lead-acid bank', () => {
     expect(await valueOf(endless, 'Bank', 'autonomyTime', 'h')).toBeCloseTo(95 / amperes, 2);
   });
 });
+
+describe('the input cable of a converter', () => {
+  // Two loads of 120 W behind one converter of 80 % are 300 W; IEC 60228: 2.5 mm² of copper, class 2, 7.41 mohm/m at 20 °C, warm at 75 °C
+  // 1.216 times as much; 8 m out and back.
+  const OHMS = 16 * 7.41e-3 * 1.216;
+  const text = (cable: string): string => `design D {
+  ${SITE}
+  battery Bank { chemistry: lfp   voltage: 25.6 V   cells: 8   capacity: 100 Ah   resistance: 0.1 mohm   cellTemperature: 25 degC   reserve: 10 % }
+  converter Down { input: 10..32 V   output: 12 V   currentLimit: 40 A   efficiency: 80 % }
+  load One { power: 120 W   supply: dc   profile: always }
+  load Two { power: 120 W   supply: dc   profile: always }
+  bus Low {}
+  run In: Bank -> Down.in ${cable}
+  run Out: Down.out -> Low
+  run ToOne: Low -> One
+  run ToTwo: Low -> Two
+  scenario Play { from: 2027-01-10   duration: 12 h   soc(Bank): 100 % }
+}
+`;
+  const cabled = '{ size: 2.5 mm2   length: 8 m }';
+
+  /** h until the reserve is reached in a play. */
+  async function played(cable: string): Promise<number> {
+    const { series } = await resultOf(text(cable));
+    const { values } = series.columns.find(({ name }) => name === 'soc(Bank)')!;
+    return series.time[values.findIndex((soc) => soc <= 0.1)]! / 3600;
+  }
+
+  test('loses by the square of what all loads behind it draw', async () => {
+    const root = (25.6 - Math.sqrt(25.6 ** 2 - 4 * OHMS * 300)) / (2 * OHMS);
+    expect(await valueOf(text(cabled), 'Bank', 'autonomyTime', 'h')).toBeCloseTo(90 / root, 2);
+    expect(await valueOf(text(''), 'Bank', 'autonomyTime', 'h')).toBeCloseTo(90 / (300 / 25.6), 6);
+  });
+
+  test('shortens the play as it shortens what is said of it', async () => {
+    const said = Number(await valueOf(text(cabled), 'Bank', 'autonomyTime', 'h'));
+    const saidWithout = Number(await valueOf(text(''), 'Bank', 'autonomyTime', 'h'));
+    expect((await played(cabled)) / (await played(''))).toBeCloseTo(said / saidWithout, 2);
+    expect(said / saidWithout).toBeLessThan(0.95);
+  });
+
+  test('stops the converter below its input range, cable counted', async () => {
+    // The cable loses some 1.8 V: behind it are 24 V left while the bank still has 25.8 V.
+    const firstTrip = async (cable: string): Promise<number> => {
+      const { events } = await resultOf(text(cable).replace('10..32 V', '24..32 V'));
+      return events.find(({ what, of }) => what === 'trip' && of === 'One')!.time / 3600;
+    };
+    expect(await firstTrip(cabled)).toBeLessThan(0.9 * (await firstTrip('')));
+  });
+});

@@ -6,7 +6,7 @@ const line = (rating: string, size: string, more = ''): string => `design Hut {
   site { altitude: 0 m   ambient: 15..25 degC }
   battery Bank : Lfp48V280Ah { cellTemperature: 20..25 degC }
   fuse F1 { class: T   rating: ${rating} }
-  load Heater { power: 1 kW   supply: dc }
+  load Heater { power: 1 kW   supply: dc   minimumVoltage: 40 V }
   run Line: Bank -> F1 @ 100 mm -> Heater { size: ${size}   type: THHN   length: 1 m   conductors: 2   terminals: 75 degC }
 ${more}}
 `;

@@ -9,7 +9,7 @@ const line = (rating: string, size: string, length = '2 m'): string => `design H
   site { altitude: 0 m   ambient: 15..25 degC }
   battery Bank : Lfp48V280Ah { cellTemperature: 20..25 degC }
   fuse F1 { class: T   rating: ${rating} }
-  load Heater { power: 2 kW   supply: dc }
+  load Heater { power: 2 kW   supply: dc   minimumVoltage: 40 V }
   // The size is still open.
   run Line: Bank -> F1 @ 100 mm -> Heater { size: ${size}   type: THHN   length: ${length}   conductors: 2   terminals: 75 degC }
 }

@@ -58,6 +58,18 @@ describe.each(designFiles)('the drawing of $file', ({ file, texts }) => {
     for (const drawn of all) point(drawn);
   };
 
+  test('every line leads from where it begins to where it ends, without a gap and without a slant', () => {
+    each(({ drawing, placed }) => {
+      const ports = new Map(placed.symbols.flatMap(({ ports: own }) => [...own]));
+      for (const { id, from, to } of [...drawing.stretches, ...drawing.links]) {
+        const points = placed.lines.get(id)?.points ?? [];
+        expect([id, points[0], points.at(-1)]).toEqual([id, ports.get(from), ports.get(to)]);
+        const slanted = points.slice(1).filter(({ x, y }, index) => x !== points[index]!.x && y !== points[index]!.y);
+        expect([id, ...slanted]).toEqual([id]);
+      }
+    });
+  });
+
   test('flow: power goes from left to right, and where it turns back it goes on in a row below', () => {
     each(({ drawing, placed }) => {
       const at = new Map(placed.symbols.flatMap(({ ports }) => [...ports]));

@@ -1,23 +1,24 @@
-// `npm run mutation`: how many wrong limits, factors and comparisons of the rules of conductors the tests notice.
-// A sample of mutants is drawn by a seed and judged file after file. What is judged is kept in judged.json, mutant by mutant, so that a run that was
+// `npm run mutation`: how many wrong limits, factors and comparisons the tests notice: of equipment, calculations, control, checks and
+// simulation.
+// A sample of mutants is drawn by a seed and judged file after file, or room after room where files share their tests. What is judged is kept in judged.json, mutant by mutant, so that a run that was
 // stopped goes on where it was, on another machine too. A result holds while the line of code it mutates is as it was; `--again` judges again what
 // was not noticed (after new tests), `--afresh` all.
 //
-//   npm run mutation -- [--sample 500] [--seed 11] [--minutes 60] [--file part-of-a-path] [--again | --afresh] [--score]
+//   npm run mutation -- [--sample 1500] [--seed 11] [--minutes 60] [--file part-of-a-path] [--again | --afresh] [--score]
 import { createHash } from 'node:crypto';
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { parseArgs } from 'node:util';
 import { environment, root, run } from '../tools/steps.mjs';
 import { explanationOf } from './explained.mjs';
-import { sources, testsOf } from './tests-of.mjs';
+import { roomOf, sources, testsOf } from './tests-of.mjs';
 
 const here = import.meta.dirname;
 const results = path.join(root, 'out/mutation');
 const keptAt = path.join(here, 'judged.json');
 const { values } = parseArgs({
   options: {
-    sample: { type: 'string', default: '500' },
+    sample: { type: 'string', default: '1500' },
     seed: { type: 'string', default: '11' },
     minutes: { type: 'string', default: '600' },
     file: { type: 'string', default: '' },
@@ -100,9 +101,13 @@ async function keep(file, statuses) {
   writeFileSync(keptAt, `${JSON.stringify(sorted(judged), undefined, 1)}\n`);
 }
 
-/** Judges mutants of one file. @param {string} file @param {Mutant[]} mutants @returns {Promise<boolean>} whether the runner could */
-async function judge(file, mutants) {
-  const { tests, checks } = testsOf(file);
+/** Mutants that are judged in one go. */
+const MOST_AT_ONCE = 60;
+
+/** Judges mutants that the same tests judge. @param {Mutant[]} mutants @returns {Promise<boolean>} whether the runner could */
+async function judge(mutants) {
+  const files = [...new Set(mutants.map(({ file }) => file))];
+  const { tests, checks } = testsOf(files[0]);
   const chosen = path.join(results, 'sample.json');
   const report = path.join(results, 'report.json');
   const config = path.join(results, 'stryker.json');
@@ -111,7 +116,7 @@ async function judge(file, mutants) {
   writeFileSync(
     config,
     JSON.stringify({
-      mutate: [file],
+      mutate: files,
       testRunner: 'vitest',
       vitest: { configFile: 'tests/mutation/vitest.config.ts', related: false },
       plugins: [path.join(here, 'node_modules/@stryker-mutator/vitest-runner/dist/src/index.js')],
@@ -140,23 +145,28 @@ async function judge(file, mutants) {
   });
   const text = readFileSync(report, 'utf8');
   if (code !== 0 || text === '') return false;
-  /** @type {Record<string, string>} */
-  const statuses = {};
-  for (const each of Object.values(JSON.parse(text).files).flatMap((one) => one.mutants)) {
+  /** @type {Map<string, Record<string, string>>} */
+  const statuses = new Map(files.map((file) => [file, {}]));
+  const all = Object.entries(JSON.parse(text).files).flatMap(([file, one]) =>
+    one.mutants.map((/** @type {any} any: as the runner reports it */ each) => ({ file, ...each })),
+  );
+  for (const each of all) {
     const { start, end } = each.location;
     // A report counts lines and columns from 1.
     const location = {
       start: { line: start.line - 1, column: start.column - 1 },
       end: { line: end.line - 1, column: end.column - 1 },
     };
-    const mutant = mutants.find(({ key }) => key === keyOf({ ...each, location }));
-    if (!mutant)
-      throw new Error(`${file}: a mutant was judged that was not drawn: ${each.mutatorName} ${each.replacement}`);
-    statuses[mutant.id] = each.status;
+    const own = keyOf({ ...each, location });
+    const mutant = mutants.find(({ file, key }) => file === each.file && key === own);
+    // Of several files one may have a mutant in the very place of another's, which then is judged as well.
+    if (!mutant && files.length === 1)
+      throw new Error(`${each.file}: a mutant was judged that was not drawn: ${each.mutatorName} ${each.replacement}`);
+    if (mutant) /** @type {Record<string, string>} */ (statuses.get(mutant.file))[mutant.id] = each.status;
   }
-  const count = Object.keys(statuses).length;
-  if (count !== mutants.length) throw new Error(`${file}: ${mutants.length} mutants drawn, ${count} judged`);
-  await keep(file, statuses);
+  const count = [...statuses.values()].reduce((sum, own) => sum + Object.keys(own).length, 0);
+  if (count !== mutants.length) throw new Error(`${files.join()}: ${mutants.length} mutants drawn, ${count} judged`);
+  for (const [file, own] of statuses) await keep(file, own);
   return true;
 }
 
@@ -165,15 +175,20 @@ const samples = (await drawn()).filter(({ file }) => file.includes(values.file))
 const countOf = (/** @type {Sample} */ { file }) => testsOf(file).tests.length;
 const inOrder = [...samples].sort((a, b) => countOf(a) - countOf(b));
 const until = performance.now() + Number(values.minutes) * 60_000;
-for (const { file, mutants } of inOrder) {
-  const open = mutants.filter((mutant) => {
-    const status = statusOf(mutant);
-    return values.afresh || !status || (values.again && isAlive(status));
-  });
-  if (open.length === 0 || values.score || performance.now() >= until) continue;
-  console.log(`${file}: ${open.length} mutants`);
-  if (!(await judge(file, open))) console.log(`${file}: the runner gave up; its tests may fail without any mutant`);
-}
+const isOpen = (/** @type {Mutant} */ mutant) => {
+  const status = statusOf(mutant);
+  return values.afresh || !status || (values.again && isAlive(status));
+};
+/** @type {Map<string, Mutant[]>} */
+const rooms = new Map();
+for (const { file, mutants } of inOrder)
+  rooms.set(roomOf(file), [...(rooms.get(roomOf(file)) ?? []), ...mutants.filter(isOpen)]);
+for (const [room, mutants] of values.score ? [] : rooms)
+  for (let first = 0; first < mutants.length && performance.now() < until; first += MOST_AT_ONCE) {
+    const some = mutants.slice(first, first + MOST_AT_ONCE);
+    console.log(`${room}: ${some.length} mutants`);
+    if (!(await judge(some))) console.log(`${room}: the runner gave up; its tests may fail without any mutant`);
+  }
 
 let noticed = 0;
 let explained = 0;

@@ -30,21 +30,80 @@ const list = (folder, ending) =>
     .filter((name) => name.endsWith(ending))
     .sort();
 
+/** @param {string} folder @returns {string[]} */
+const sourcesUnder = (folder) =>
+  readdirSync(path.join(root, folder), { recursive: true, encoding: 'utf8' })
+    .filter((name) => name.endsWith('.ts') && path.basename(name) !== 'index.ts')
+    .sort()
+    .map((name) => `${folder}/${name}`);
+
+/**
+ * Files that are judged together, since the same tests judge them. Properties over generated systems and whole plays of examples are left out: they
+ * find what these find, and take minutes over it.
+ * @type {readonly { folder: string, tests: readonly string[] }[]}
+ */
+const ROOMS = [
+  {
+    folder: 'language/src/equipment',
+    tests: ['tests/unit/equipment', 'tests/unit/quantities', 'tests/checks/sources', 'tests/checks/storage'],
+  },
+  {
+    folder: 'language/src/calculate/protection',
+    tests: [
+      'tests/reference/protection',
+      'tests/unit/calculate/worked-examples.test.ts',
+      'tests/unit/calculate/conductors.test.ts',
+    ],
+  },
+  ...['sources', 'storage', 'sun'].map((room) => ({
+    folder: `language/src/calculate/${room}`,
+    tests: [
+      'tests/unit/calculate/sources.test.ts',
+      'tests/unit/calculate/storage.test.ts',
+      'tests/unit/calculate/string-share.test.ts',
+      'tests/unit/calculate/sun.test.ts',
+      'tests/unit/calculate/worked-examples.test.ts',
+      'tests/reference/energy',
+      'tests/reference/weather',
+    ],
+  })),
+  {
+    folder: 'language/src/control',
+    tests: ['tests/unit/control', 'tests/unit/restarts.test.ts', 'tests/checks/control'],
+  },
+  ...['control', 'requirements', 'sources', 'storage', 'text'].map((room) => ({
+    folder: `language/src/checks/${room}`,
+    tests: [`tests/checks/${room}`],
+  })),
+  { folder: 'language/src/simulate', tests: ['tests/unit/simulate', 'tests/reference/simulate'] },
+];
+
+/** The tests of a room, which it names by file or by folder. @param {readonly string[]} tests */
+const testFilesOf = (tests) =>
+  tests.flatMap((each) => (each.endsWith('.ts') ? [each] : list(each, '.test.ts').map((name) => `${each}/${name}`)));
+
 /** The source files that can be mutated. */
-export const sources = () =>
-  [CALCULATIONS, CHECKS].flatMap((folder) =>
+export const sources = () => [
+  ...[CALCULATIONS, CHECKS].flatMap((folder) =>
     list(folder, '.ts')
       .filter((name) => name !== 'index.ts')
       .map((name) => `${folder}/${name}`),
-  );
+  ),
+  ...ROOMS.flatMap(({ folder }) => sourcesUnder(folder)),
+];
+
+/** What is judged together with a file: the file alone where it has tests of its own. @param {string} file */
+export const roomOf = (file) => ROOMS.find(({ folder }) => file.startsWith(`${folder}/`))?.folder ?? file;
+
+/** The checks that a file declares. @param {string} file */
+const declaredIn = (file) =>
+  [...read(file).matchAll(/defineCheck\(\{\s*id: '([a-z-]+)'/g)].map(([, id]) => /** @type {string} */ (id));
 
 /** The checks that a file declares, or that read what it exports, at any remove. @param {string} file @returns {string[]} */
 function checksOf(file, seen = new Set()) {
   if (seen.has(file)) return [];
   seen.add(file);
-  const own = [...read(file).matchAll(/defineCheck\(\{\s*id: '([a-z-]+)'/g)].map(
-    ([, id]) => /** @type {string} */ (id),
-  );
+  const own = declaredIn(file);
   if (own.length > 0) return own;
   const name = path.basename(file, '.ts');
   return list(CHECKS, '.ts')
@@ -56,6 +115,11 @@ function checksOf(file, seen = new Set()) {
 /** @param {string} file @returns {{ tests: string[], checks: string[] }} */
 export function testsOf(file) {
   if (file.startsWith(CALCULATIONS)) return { tests: OF_CALCULATIONS, checks: [] };
+  const room = ROOMS.find(({ folder }) => file.startsWith(`${folder}/`));
+  if (room) {
+    const own = room.folder.startsWith('language/src/checks/') ? sourcesUnder(room.folder).flatMap(declaredIn) : [];
+    return { tests: [...(own.length > 0 ? [OWN_EXAMPLES] : []), ...testFilesOf(room.tests)], checks: own };
+  }
   const checks = [...new Set(checksOf(file))];
   const named = list(TESTS, '.test.ts').filter((test) => {
     if (LONG.includes(test)) return false;

@@ -38,7 +38,7 @@ describe('a device of 400 A on 6 AWG with terminals of which nothing is said', (
   site { altitude: 0 m   ambient: 15..25 degC }
   battery Bank : Lfp48V280Ah { cellTemperature: 20..25 degC }
   fuse F1 { class: T   rating: 400 A }
-  load Heater { power: ${watts} W   supply: dc   continuous: no }
+  load Heater { power: ${watts} W   supply: dc   minimumVoltage: 40 V   continuous: no }
   run Line: Bank -> F1 @ 100 mm -> Heater { size: 6 AWG   type: THHN   length: 2 m   conductors: 2 }
 }
 `;
@@ -68,7 +68,7 @@ describe('a load beyond what the class of its device is made in', () => {
     const text = `design Boat {
   basis: craft
   battery Bank : Lfp12V100Ah { shortCircuitCurrent: 800 A }
-  load Heater { power: 600 W   supply: dc   continuous: no }
+  load Heater { power: 600 W   supply: dc   minimumVoltage: 10 V   continuous: no }
   fuse F1 { class: BladeFuse32V   rating: 40 A }
   run Line: Bank -> F1 @ 150 mm -> Heater { size: 6 AWG   type: CraftPrimary105   length: 1 m }
 }

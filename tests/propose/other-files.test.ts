@@ -7,7 +7,7 @@ const base = `design Base {
   basis: nec 2023
   battery Bank : Lfp48V280Ah
   fuse F1 { class: T   rating: 60 A }
-  load Heater { power: 2 kW   supply: dc }
+  load Heater { power: 2 kW   supply: dc   minimumVoltage: 40 V }
   run Line: Bank -> F1 @ 100 mm -> Heater { size: 6 AWG   type: THHN   length: 2 m   terminals: 75 degC }
 }
 `;

@@ -97,6 +97,10 @@ export class DirectSide {
   /** W to loads that buses feed. */
   toLoadsOfBuses = 0;
   readonly busLoad: Float64Array;
+  /** W that converters of loads draw behind their input cables. */
+  private readonly inletWatts: Float64Array;
+  /** W lost in the input cables of regulators that charge from another bus. */
+  readonly inletLost: Float64Array;
   /** Loads of each bus whose cables lose what the voltage before them says. */
   private readonly wired: readonly (readonly number[])[];
   /** Whether chargers on inverters, or converters, make one bus depend on another. */
@@ -118,8 +122,12 @@ export class DirectSide {
     this.busOfRegulator = regulators.map(({ bus }) => this.buses[bus]!);
     this.sunny = regulators.flatMap(({ arrays: behind }, at) => (behind.length > 0 ? [at] : []));
     this.busLoad = new Float64Array(plan.buses);
+    this.inletWatts = new Float64Array(plan.inlets.length);
+    this.inletLost = new Float64Array(regulators.length);
     this.wired = Array.from({ length: plan.buses }, (_, bus) =>
-      loads.flatMap((load, at) => (load.bus === bus && load.wire > 0 && load.fedVolts === 0 ? [at] : [])),
+      loads.flatMap((load, at) =>
+        load.bus === bus && (load.inlet >= 0 || (load.wire > 0 && load.fedVolts === 0)) ? [at] : [],
+      ),
     );
     this.isSourceLive = new Uint8Array(sources.length);
     this.isTurning = new Uint8Array(sources.length);
@@ -227,16 +235,35 @@ export class DirectSide {
 
   /** What loads draw from a bus at a voltage, with what their cables lose. */
   private fillBusLoad(bus: number, volts: number): void {
-    const { loads } = this.plan;
+    const { loads, inlets } = this.plan;
+    const { inletWatts } = this;
     let drawn = 0;
+    for (let at = 0; at < loads.length; at += 1)
+      if (loads[at]!.bus === bus && loads[at]!.inlet >= 0) inletWatts[loads[at]!.inlet] = 0;
     for (let at = 0; at < loads.length; at += 1) {
       const load = loads[at]!;
       const served = this.served[at]!;
       if (load.bus !== bus || served === 0) continue;
       const before = load.fedVolts > 0 ? load.fedVolts : volts;
-      drawn += load.upstream * (load.wire > 0 ? before * wiredAmperes(load.wire, served, before) : served);
+      const own = load.upstream * (load.wire > 0 ? before * wiredAmperes(load.wire, served, before) : served);
+      drawn += own;
+      if (load.inlet < 0) continue;
+      // What those behind one converter draw over its input cable adds up before it is squared.
+      const behind = inletWatts[load.inlet]!;
+      inletWatts[load.inlet] = behind + own;
+      drawn += lostBefore(inlets[load.inlet]!, behind + own, volts) - lostBefore(inlets[load.inlet]!, behind, volts);
     }
     this.busLoad[bus] = drawn;
+  }
+
+  /** V at the converter that feeds a load once it takes so many watts more, else at its bus, as that was solved last; 0 where the cable cannot carry them. */
+  converterVolts(at: number, more: number): number {
+    const { bus, inlet, upstream } = this.plan.loads[at]!;
+    const { voltage } = this.buses[bus]!;
+    if (inlet < 0) return voltage;
+    const ohms = this.plan.inlets[inlet]!;
+    const watts = this.inletWatts[inlet]! + upstream * more;
+    return voltage * voltage < 4 * ohms * watts ? 0 : voltage - ohms * wiredAmperes(ohms, watts, voltage);
   }
 
   /** V at a load that takes so many watts, with its bus as it was solved last; 0 where its cable cannot carry them. */
@@ -432,7 +459,10 @@ export class DirectSide {
         if (feeder < 0) continue;
         if (feeder < plan.sources.length) this.chargerPower[feeder]! += input;
         else this.inverterExtra[feeder - plan.sources.length]! += input;
-      } else if (regulator.fromBus >= 0) this.busExtra[regulator.fromBus]! += input;
+      } else if (regulator.fromBus >= 0) {
+        this.inletLost[at] = lostBefore(regulator.inlet, input, this.voltsBefore(regulator.fromBus));
+        this.busExtra[regulator.fromBus]! += input + this.inletLost[at]!;
+      }
     }
   }
 
@@ -473,3 +503,7 @@ function busOf(plan: Plan, at: number): Bus {
   bus.regulators.forEach((regulator, place) => (bus.droop[place] = plan.regulators[regulator]!.droop));
   return bus;
 }
+
+/** W that a cable (ohm out and back) loses before something that takes W behind it from V. */
+const lostBefore = (ohms: number, watts: number, volts: number): number =>
+  ohms > 0 && watts > 0 ? volts * wiredAmperes(ohms, watts, volts) - watts : 0;

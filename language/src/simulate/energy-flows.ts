@@ -77,6 +77,7 @@ export class EnergyFlows {
       if (amperes === 0 && !isDriven) continue;
       const input = (amperes * (volts + amperes * regulator.droop)) / regulator.efficiency;
       lost += input - amperes * volts;
+      if (regulator.fromBus >= 0) lost += side.inletLost[at]!;
       if (regulator.source >= 0) side.sourcePower[regulator.source]! += input;
       if (isDriven && side.isSourceLive[regulator.source]) {
         // What drives it goes on driving it, whatever the bus takes: the rest heats its diversion load, or goes by unused.

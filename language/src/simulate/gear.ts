@@ -42,6 +42,7 @@ interface Solution {
   readonly served: Float64Array;
   readonly bankVolts: (bus: Bus, place: number) => number;
   readonly loadVolts: (load: number, watts: number) => number;
+  readonly converterVolts: (load: number, more: number) => number;
 }
 
 /** Gear that switches by itself: cut-offs of inverters, protections and ends of banks, stages of chargers, buses that collapse. */
@@ -98,8 +99,8 @@ export class Gear {
     this.firstRegulator = this.firstBank + BANK.count * banks.length;
     this.firstBus = this.firstRegulator + REGULATOR.count * regulators.length;
     this.firstLoad = this.firstBus + BUS.count * plan.buses;
-    this.choosy = plan.loads.flatMap(({ bus, wire, leastVolts, leastBusVolts }, at) =>
-      bus >= 0 && (wire > 0 || leastVolts > 0 || leastBusVolts > 0) ? [at] : [],
+    this.choosy = plan.loads.flatMap(({ bus, wire, leastVolts, leastBusVolts, inlet }, at) =>
+      bus >= 0 && (wire > 0 || inlet >= 0 || leastVolts > 0 || leastBusVolts > 0) ? [at] : [],
     );
     this.isLoadOut = new Uint8Array(plan.loads.length);
     this.conditions = this.firstLoad + LOAD.count * this.choosy.length;
@@ -163,15 +164,17 @@ export class Gear {
     for (let place = 0; place < this.choosy.length; place += 1) {
       const at = this.choosy[place]!;
       const { bus, watts, leastVolts, leastBusVolts } = loads[at]!;
-      const busVolts = direct.buses[bus]!.voltage;
       if (this.isBusDown[bus] || !direct.isSolved[bus]) continue;
       const to = this.firstLoad + LOAD.count * place;
       if (this.isLoadOut[at]) {
         const volts = direct.loadVolts(at, AGAIN * AGAIN * watts);
-        if (volts > 0 && volts >= AGAIN * leastVolts && busVolts >= AGAIN * leastBusVolts) truths[to + LOAD.again] = 1;
+        const before = direct.converterVolts(at, AGAIN * AGAIN * watts);
+        if (volts > 0 && volts >= AGAIN * leastVolts && before > 0 && before >= AGAIN * leastBusVolts)
+          truths[to + LOAD.again] = 1;
       } else if (direct.served[at]! > 0) {
         const volts = direct.loadVolts(at, direct.served[at]!);
-        if (volts === 0 || volts < leastVolts || busVolts < leastBusVolts) truths[to + LOAD.low] = 1;
+        const before = direct.converterVolts(at, 0);
+        if (volts === 0 || volts < leastVolts || before === 0 || before < leastBusVolts) truths[to + LOAD.low] = 1;
       }
     }
   }

@@ -96,7 +96,9 @@ export interface LoadPlan {
   readonly fedVolts: number;
   /** V below which it does not work; 0 where none is stated. */
   readonly leastVolts: number;
-  /** V of its bus below which the converter that feeds it stops; 0 where there is none, or it states no input range. */
+  /** Place among the input cables of converters of that before the converter that feeds it; −1 where none loses. */
+  readonly inlet: number;
+  /** V at the converter that feeds it below which that stops; 0 where there is none, or it states no input range. */
   readonly leastBusVolts: number;
   readonly priority: number;
   readonly startFactor: number;
@@ -209,6 +211,8 @@ export interface Plan {
   readonly inverters: readonly InverterPlan[];
   readonly sources: readonly SourcePlan[];
   readonly loads: readonly LoadPlan[];
+  /** Ohm out and back of the input cables of converters that feed loads. */
+  readonly inlets: Float64Array;
   readonly arrays: readonly ArrayPlan[];
   readonly links: readonly { readonly name: string; readonly timeOut: number }[];
   readonly spans: readonly SpanPlan[];

@@ -38,6 +38,8 @@ export interface Preparation {
   readonly machine: ControlMachine;
   readonly at: Positions;
   readonly banks: readonly BankPlan[];
+  /** Converters that feed loads over an input cable that loses, with its ohm out and back, as they are found. */
+  readonly inlets: Map<Instance, number>;
   /** The cords that are plugged in while the scenario lasts. */
   readonly plugged: readonly Cord[];
 }
@@ -133,7 +135,7 @@ export function loadPlan(instance: Instance, preparation: Preparation): LoadPlan
 function supplyOf(
   instance: Instance,
   preparation: Preparation,
-): Pick<LoadPlan, 'bus' | 'upstream' | 'wire' | 'fedVolts' | 'leastBusVolts'> {
+): Pick<LoadPlan, 'bus' | 'upstream' | 'wire' | 'fedVolts' | 'inlet' | 'leastBusVolts'> {
   const { context, facts, buses } = preparation;
   const direct = buses.ofAny(instance);
   const isDirect =
@@ -141,7 +143,7 @@ function supplyOf(
     buses.things(direct).some((each) => isBank(each) || isInverter(each) || (chargingOf(each) && !isBusCharger(each)));
   if (isDirect) {
     const at = instance.terminals.find(({ name }) => buses.of(instance, name) === direct)!;
-    return { bus: direct, upstream: 1, wire: buses.leads(instance, at.name), fedVolts: 0, leastBusVolts: 0 };
+    return { bus: direct, upstream: 1, wire: buses.leads(instance, at.name), fedVolts: 0, inlet: -1, leastBusVolts: 0 };
   }
   const node = context.graph.nodesOf(instance)[0];
   const converter = node
@@ -150,7 +152,7 @@ function supplyOf(
         return isBusCharger(each) && out !== undefined && context.graph.reach(node).has(out.key);
       })
     : undefined;
-  if (!converter) return { bus: direct, upstream: 1, wire: 0, fedVolts: 0, leastBusVolts: 0 };
+  if (!converter) return { bus: direct, upstream: 1, wire: 0, fedVolts: 0, inlet: -1, leastBusVolts: 0 };
   const efficiency = facts.number(chargeEfficiency(converter, context), '');
   const out = context.graph.nodes.get(`${converter.name}.${chargingOf(converter)!.at}`)!;
   const wire = buses.between(out, node!);
@@ -160,8 +162,17 @@ function supplyOf(
     upstream: 1 / efficiency,
     wire,
     fedVolts: wire > 0 ? facts.number(context.fact(converter, 'output'), 'V') : 0,
+    inlet: inletOf(converter, preparation),
     leastBusVolts: input ? numberIn(lowEnd(input), 'V') : 0,
   };
+}
+
+/** The place of the input cable of a converter; −1 where it loses nothing. */
+function inletOf(converter: Instance, { buses, inlets }: Preparation): number {
+  const ohms = buses.leads(converter, inputBusOf(converter)!);
+  if (!(ohms > 0)) return -1;
+  inlets.set(converter, ohms);
+  return [...inlets.keys()].indexOf(converter);
 }
 
 /** Share of its power by time of day: windows that overlap add up. */

@@ -77,7 +77,8 @@ export function prepare(context: DesignContext, scenario: Scenario, options: Pla
   const banks = at.banks.map((bank) => bankPlan(bank, scenario, context, buses, facts));
   const known = banks.filter((bank): bank is BankPlan => bank !== undefined);
   const plugged = pluggedIn(scenario, context, facts);
-  const preparation: Preparation = { context, scenario, facts, buses, machine, at, banks: known, plugged };
+  const inlets = new Map<Instance, number>();
+  const preparation: Preparation = { context, scenario, facts, buses, machine, at, banks: known, inlets, plugged };
   const loads = system.instances.filter(isLoad);
   const hasStarts = loads.some((load) => context.maybe(load, 'startFactor') !== undefined);
   const loadPlans = loads.map((load) => loadPlan(load, preparation));
@@ -136,6 +137,7 @@ export function prepare(context: DesignContext, scenario: Scenario, options: Pla
     inverters,
     sources,
     loads: loadPlans,
+    inlets: Float64Array.from(inlets.values()),
     arrays,
     links: system.links.map((link) => ({ name: link.name, timeOut: timeOutOf(link, context) })),
     spans: [

@@ -186,7 +186,7 @@ const missing = (text: string, at: number): ParserError =>
 const placeOf = ({ token }: ParserError): number => (Number.isFinite(token.startOffset) ? token.startOffset : Infinity);
 
 /** An error of a stretch as one of the whole text; what is wrong at its end is told at its end. */
-function movedTo(error: ParserError, by: number, text: string, { from, to }: Stretch): ParserError {
+export function movedTo(error: ParserError, by: number, text: string, { from, to }: Stretch): ParserError {
   const end = Math.max(from, to - 1);
   const startOffset = Math.min(end, Math.max(from, placeOf(error) + by));
   const image = placeOf(error) + by > end ? '' : error.token.image;

@@ -8,6 +8,8 @@ import {
 } from 'langium';
 import { ownError } from './own-error.js';
 import { recovered } from './recovery.js';
+import { readBySegments, readEdited } from './reread.js';
+import { isFaulty } from './segment-reader.js';
 
 /** Brackets deeper than this, or longer chains of prefixes, are no design; they would exhaust the stack of the parser. */
 export const DEEPEST_NESTING = 60;
@@ -26,7 +28,7 @@ const PIECES =
   /"(?:\\.|[^"\\\n\r])*"|\/\/[^\n\r]*|\/\*[\s\S]*?(?:\*\/|$)|->|(?:(?:-|\bnot\b)[ \t\r\n]*)+|[A-Za-z_][\w-]*|\.\.|[({)}:,=+*/^<>±]/g;
 
 /** Where a text first exceeds the limits of nesting and length; undefined when it never does. */
-function limitOf(text: string): Limit | undefined {
+function limitOf(text: string, mostOperators = MOST_OPERATORS): Limit | undefined {
   // Operators of the expression that is open, for each bracket that is open.
   const operators = [0];
   let depth = 0;
@@ -61,19 +63,34 @@ function limitOf(text: string): Limit | undefined {
     }
     if (/^(-|not)/.test(piece) && piece.split(/-|not/).length > DEEPEST_NESTING) return tooDeep(index);
     operators[depth]! += 1;
-    if (operators[depth]! > MOST_OPERATORS)
+    if (operators[depth]! > mostOperators)
       return {
         offset: index,
-        message: `an expression has more than ${MOST_OPERATORS} operators; the text after this place is not read`,
+        message: `an expression has more than ${mostOperators} operators; the text after this place is not read`,
       };
   }
   return undefined;
 }
 
+/** Operators of a part of a text that is read by itself; with more, the limits of the whole have to be looked at. */
+const FEW_OPERATORS = 100;
+
+/** A parser that answers for every text, and again for one that was edited. */
+export interface SafeParser extends LangiumParser {
+  /** Reads a text that was made of another one by edits, of which the result is `previous`. The tree of that is used up where this saves work. */
+  readAgain(previous: ParseResult, text: string): ParseResult;
+}
+
 /** Makes the parser total: whatever the text, there is a tree and a list of errors, and nothing is thrown. */
-export function createSafeParser(services: LangiumCoreServices): LangiumParser {
+export function createSafeParser(services: LangiumCoreServices): SafeParser {
   const parser = createLangiumParser(services);
   let parse = parser.parse.bind(parser);
+
+  /** Very long chains of operators exhaust the stack. A parser that stopped half-way keeps half-built nodes; only a new one starts clean. */
+  const renew = (): void => {
+    const fresh = createLangiumParser(services);
+    parse = fresh.parse.bind(fresh);
+  };
 
   const cutShort = <T extends AstNode>(
     text: string,
@@ -88,19 +105,36 @@ export function createSafeParser(services: LangiumCoreServices): LangiumParser {
     };
   };
 
+  const plain = (text: string): ParseResult => parse(text);
+
   parser.parse = <T extends AstNode>(input: string, options?: ParserOptions): ParseResult<T> => {
     if (input.length > LONGEST_TEXT)
       return cutShort<T>(input, 0, `the text is longer than ${LONGEST_TEXT} characters and is not read`, options);
     const limit = limitOf(input);
     if (limit) return cutShort<T>(input, limit.offset, limit.message, options);
     try {
-      return recovered<T>(input, parse<T>(input, options), (text) => parse<T>(text, options));
+      const result = parse<T>(input, options);
+      if (!isFaulty(result)) return result;
+      return (
+        (options?.rule === undefined
+          ? (readBySegments(input, result, plain) as ParseResult<T> | undefined)
+          : undefined) ?? recovered<T>(input, result, (text) => parse<T>(text, options))
+      );
     } catch {
-      // Very long chains of operators exhaust the stack. A parser that stopped half-way keeps half-built nodes; only a new one starts clean.
-      const fresh = createLangiumParser(services);
-      parse = fresh.parse.bind(fresh);
+      renew();
       return cutShort<T>(input, 0, 'an expression is too long or too deeply nested to be read', options);
     }
   };
-  return parser;
+  const isModest = (piece: string): boolean => limitOf(piece, FEW_OPERATORS) === undefined;
+  const edited = (previous: ParseResult, text: string): ParseResult | undefined => {
+    if (text.length > LONGEST_TEXT) return undefined;
+    try {
+      return readEdited(previous, text, plain, isModest);
+    } catch {
+      renew();
+      return undefined;
+    }
+  };
+  const readAgain = (previous: ParseResult, text: string): ParseResult => edited(previous, text) ?? parser.parse(text);
+  return Object.assign(parser, { readAgain });
 }

@@ -43,8 +43,8 @@ function group(nodes: Iterable<AstNode>): Names {
 /** Things a design declares by name; a `Property` also has a name but is no thing. */
 const membersOf = (design: Design): AstNode[] => design.members.filter((member) => member.$type !== 'Property');
 
-// Invariant: a tree is never changed after parsing, so names per tree can be kept for as long as the tree lives. No design context is there
-// yet that could keep them: names are looked up while the text is linked.
+// Invariant: what a design or a file holds never changes, since an edit makes new ones (graft.ts), so names can be kept for as long as they live.
+// No design context is there yet that could keep them: names are looked up while the text is linked.
 const memberNames = new WeakMap<Design, Names>();
 const addedNames = new WeakMap<Variant, Names>();
 const declarationNames = new WeakMap<File, Names>();

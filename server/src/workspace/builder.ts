@@ -1,4 +1,4 @@
-import { VisibleDocuments, loadUsed } from '@wattwright/language';
+import { type SafeParser, VisibleDocuments, loadUsed } from '@wattwright/language';
 import { usedBy } from '../files/used-by.js';
 import {
   type BuildOptions,
@@ -12,6 +12,7 @@ import {
   type LangiumSharedCoreServices,
   type MaybePromise,
   OperationCancelled,
+  type ParseResult,
   type TextDocumentProvider,
   URI,
   isOperationCancelled,
@@ -23,6 +24,8 @@ import { boundaryOf, isDesignFile, isLibrary, mayUse } from './boundaries.js';
 /** Remembers which version of an open text a tree was made from. */
 export class VersionedDocumentFactory extends DefaultLangiumDocumentFactory {
   private readonly parsed = new WeakMap<LangiumDocument, number>();
+  /** What was read before of texts that are being read again, by address. */
+  private readonly before = new Map<string, ParseResult>();
 
   override async update<T extends AstNode = AstNode>(
     document: LangiumDocument<T>,
@@ -30,9 +33,23 @@ export class VersionedDocumentFactory extends DefaultLangiumDocumentFactory {
   ): Promise<LangiumDocument<T>> {
     // Invariant: read in the same turn as the text itself, which may change while the parser waits.
     const version = this.textDocuments?.get(document.uri)?.version;
-    const updated = await super.update(document, cancelToken);
+    const key = document.uri.toString();
+    this.before.set(key, document.parseResult);
+    const updated = await super.update(document, cancelToken).finally(() => this.before.delete(key));
     if (version !== undefined) this.parsed.set(document, version);
     return updated;
+  }
+
+  /** Of a text that was edited only what the edit touches is read again. */
+  protected override async parseAsync<T extends AstNode>(
+    uri: URI,
+    text: string,
+    cancelToken: CancellationToken,
+  ): Promise<ParseResult<T>> {
+    const before = this.before.get(uri.toString());
+    if (!before) return super.parseAsync(uri, text, cancelToken);
+    const parser = this.serviceRegistry.getServices(uri).parser.LangiumParser as SafeParser;
+    return parser.readAgain(before, text) as ParseResult<T>;
   }
 
   /** A file that can no longer be read counts as empty: it must not hold up the others. */

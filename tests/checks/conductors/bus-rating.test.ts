@@ -11,8 +11,8 @@ const barn = (rating: string, extra = ''): string => `design Barn {
   charger Left { input: 180..264 V   currentLimit: 80 A   absorb: 56 V }
   charger Right { input: 180..264 V   currentLimit: 60 A   absorb: 56 V }
   bus Bar { ${rating} }
-  load Mill { power: 4 kW   supply: dc }
-  load Saw { power: 2 kW   supply: dc }
+  load Mill { power: 4 kW   supply: dc   minimumVoltage: 40 V }
+  load Saw { power: 2 kW   supply: dc   minimumVoltage: 40 V }
   run Main: Bank -> Bar { size: 2/0 AWG   length: 1 m }
   run ToMill: Bar -> Mill { size: 4 AWG   length: 3 m }
   run ToSaw: Bar -> Saw { size: 6 AWG   length: 3 m }

@@ -69,7 +69,7 @@ describe('ratings that are offered', () => {
   basis: iec
   battery Bank : Lfp48V280Ah
   fuse F1 { class: gBat   rating: 100 A }
-  load Heater { power: ${watts} W   supply: dc }
+  load Heater { power: ${watts} W   supply: dc   minimumVoltage: 40 V }
   run Line: Bank -> F1 @ 100 mm -> Heater { size: 10 mm2   type: H07V-K   length: 1 m   method: C }
 }
 `;

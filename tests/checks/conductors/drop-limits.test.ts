@@ -22,7 +22,7 @@ describe('the limits of the voltage drop aboard', () => {
   basis: craft
   battery House : Lfp12V100Ah
   fuse F1 { class: BladeFuse32V   rating: 10 A }
-  load Lamp { power: 36 W   supply: dc   ${load} }
+  load Lamp { power: 36 W   supply: dc   minimumVoltage: 10 V   ${load} }
   run Line: House -> F1 @ 100 mm -> Lamp { size: 14 AWG   type: CraftPrimary105   length: ${length} m }
 }
 `;

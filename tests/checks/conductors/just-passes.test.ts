@@ -38,7 +38,7 @@ const onBank = (bank: string, fuse: string, run: string, watts = 1000, basis = '
     basis,
     `  battery Bank { voltage: 52 V   capacity: 100 Ah   protectionLow: 50 V   chargeLimit: 56 V   ${bank} }
   fuse F1 { ${fuse} }
-  load Heater { power: ${watts} W   supply: dc   continuous: no }
+  load Heater { power: ${watts} W   supply: dc   minimumVoltage: 50 V   continuous: no }
   run Line: Bank -> F1 @ 100 mm -> Heater { ${run} }
 ${more}`,
   );
@@ -189,8 +189,8 @@ const PAIRS: readonly Pair[] = [
         'nec 2023',
         `  battery Bank { voltage: 52 V   capacity: 100 Ah   protectionLow: 50 V   chargeLimit: 56 V }
   bus Bar { rating: ${rating} A   dcVoltage: 80 V }
-  load A { power: 1 kW   supply: dc }
-  load B { power: 1 kW   supply: dc }
+  load A { power: 1 kW   supply: dc   minimumVoltage: 50 V }
+  load B { power: 1 kW   supply: dc   minimumVoltage: 50 V }
   run Main: Bank -> Bar { size: 2 AWG   length: 1 m }
   run ToA: Bar -> A { size: 6 AWG   length: 1 m }
   run ToB: Bar -> B { size: 6 AWG   length: 1 m }`,
@@ -482,7 +482,7 @@ ${[...Array(Number(count)).keys()].map((index) => `  load L${index} { power: 60 
       design(
         'nec 2023',
         `  battery Bank { voltage: 24 V   capacity: 200 Ah   chemistry: lfp   cells: 8   resistance: 10 mohm }
-  load Winch { power: ${watts} W   supply: dc }
+  load Winch { power: ${watts} W   supply: dc   minimumVoltage: 20 V }
   run Line: Bank -> Winch { size: 6 AWG   length: 20 m }`,
       ),
     passes: '1930',

@@ -45,8 +45,8 @@ describe('legs counted apart', () => {
     const text = `design Hut {
   basis: nec 2023
   battery Bank { voltage: 12 V   capacity: 100 Ah   resistance: 5 mohm   protectionLow: 12 V   chargeLimit: 14.4 V }
-  load Lamps { power: 240 W   supply: dc }
-  load Pump { power: 288 W   supply: dc   continuous: no }
+  load Lamps { power: 240 W   supply: dc   minimumVoltage: 12 V }
+  load Pump { power: 288 W   supply: dc   minimumVoltage: 12 V   continuous: no }
   bus Panel {}
   fuse F1 { class: T   rating: 50 A }
   run Feed: Bank -> F1 @ 0 m -> Panel { size: 6 AWG   type: THHN   length: 1 m }

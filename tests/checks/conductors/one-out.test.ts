@@ -48,7 +48,7 @@ describe('banks side by side, one of them out', () => {
   battery A { voltage: 48 V   capacity: 100 Ah   resistance: ${a}   protectionLow: 44 V   chargeLimit: 57 V }
   battery B { voltage: 48 V   capacity: 100 Ah   resistance: ${b}   protectionLow: 44 V   chargeLimit: 57 V }
   bus Bar {}
-  load Heater { power: 2.2 kW   supply: dc }
+  load Heater { power: 2.2 kW   supply: dc   minimumVoltage: 44 V }
   run FromA: A -> Bar { size: 6 AWG   length: 0.5 m }
   run FromB: B -> Bar { size: 6 AWG   length: 0.5 m }
   run Line: Bar -> Heater { size: 6 AWG   length: 1 m }

@@ -12,7 +12,7 @@ const pair = (left: string, right: string, basis = 'nec'): string => `design Bar
   battery Bank : Lfp48V280Ah
   fuse F1 { class: T   rating: 200 A }
   bus Bar {}
-  load Winch { power: 6 kW   supply: dc }
+  load Winch { power: 6 kW   supply: dc   minimumVoltage: 40 V }
   run Main: Bank -> F1 @ 150 mm -> Bar { size: 4/0 AWG   type: WeldingCable   length: 1 m }
   run Left: Bar -> Winch { ${left} }
   run Right: Bar -> Winch { ${right} }

@@ -93,7 +93,7 @@ describe('protection-continuous', () => {
   basis: ${basis}
   battery Bank : Lfp12V200Ah
   fuse F1 { class: T   rating: ${rating} A }
-  load Heater { power: 400 W   supply: dc }
+  load Heater { power: 400 W   supply: dc   minimumVoltage: 10 V }
   run Line: Bank -> F1 @ 100 mm -> Heater { size: 6 AWG   type: FineStranded105   length: 1 m }
 }
 `;

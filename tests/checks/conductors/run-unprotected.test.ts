@@ -5,7 +5,7 @@ const van = (basis: string, way: string, run: string): string => `design Van {
   basis: ${basis}
   battery Bank : Lfp12V100Ah
   fuse F1 { class: T   rating: 50 A }
-  load Heater { power: 400 W   supply: dc }
+  load Heater { power: 400 W   supply: dc   minimumVoltage: 10 V }
   run Line: Bank -> ${way} Heater { size: 8 AWG   type: FineStranded90   length: 3 m   ${run} }
 }
 `;
@@ -116,7 +116,7 @@ describe('run-unprotected', () => {
   fuse FuseOne { class: T   rating: 200 A }
   fuse FuseTwo { class: T   rating: 200 A }
   fuse LineFuse { class: T   rating: 60 A }
-  load Heater { power: 2 kW   supply: dc }
+  load Heater { power: 2 kW   supply: dc   minimumVoltage: 40 V }
   run LeadOne: One -> ${first} Bar { size: 4/0 AWG   type: THWN-2   length: 1 m }
   run LeadTwo: Two -> FuseTwo @ 100 mm -> Bar { size: 4/0 AWG   type: THWN-2   length: 1 m }
   run Line: Bar -> LineFuse @ 1 m -> Heater { size: 4 AWG   type: THWN-2   length: 3 m }
@@ -155,7 +155,7 @@ describe('run-unprotected', () => {
   bus Bar {}
   fuse FuseOne { class: T   rating: 100 A }
   fuse FuseTwo { class: T   rating: 100 A }
-  load Heater { power: 3 kW   supply: dc }
+  load Heater { power: 3 kW   supply: dc   minimumVoltage: 40 V }
   run StringOne: One -> FuseOne @ 100 mm -> Bar { size: 3 AWG   type: THWN-2   length: 1 m }
   run StringTwo: Two -> FuseTwo @ 100 mm -> Bar { size: 3 AWG   type: THWN-2   length: 1 m }
   run Line: Bar -> Heater { size: 1 AWG   type: THWN-2   length: 2 m }
@@ -327,7 +327,7 @@ describe('a fuse that is added', () => {
   battery Bank { chemistry: agm   voltage: 12 V   cells: 6   capacity: 200 Ah   resistance: 3 mohm   protectionLow: 10.5 V   chargeLimit: 14.4 V }
   bus Bar { rating: 150 A   dcVoltage: 48 V }
   fuse F1 { class: MarineBoltDownFuse32V   rating: 150 A }
-  load Fridge { power: 60 W   supply: dc }
+  load Fridge { power: 60 W   supply: dc   minimumVoltage: 10.5 V }
   run Main: Bank -> F1 @ 100 mm -> Bar { size: 35 mm2   type: FineStranded105   length: 2 m }
   run Line: Bar -> Fridge { size: 2.5 mm2   type: FineStranded105   length: 6 m }
 }

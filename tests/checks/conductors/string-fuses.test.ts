@@ -7,7 +7,7 @@ const findings = async (text: string) => findingsOf(await analyseText(text), 'st
 const bank = (facts: string, design = ''): string => `design Cabin {
   ${design}
   battery Bank : Lfp48V100Ah { ${facts} }
-  load Heater { power: 4.4 kW   supply: dc }
+  load Heater { power: 4.4 kW   supply: dc   minimumVoltage: 40 V }
   fuse Main { class: T   rating: 150 A }
   run Line: Bank -> Main @ 150 mm -> Heater { size: 1/0 AWG   type: THHN   length: 2 m   torque: 9 Nm }
 }
@@ -63,7 +63,7 @@ describe('string-fuses of banks', () => {
     // Facts of a unit that states no resistance: alike it carries 50 A of 100 A, with 10 to 30 mohm three quarters.
     const unit = (facts: string, strings = 3): string => `design Cabin {
   battery Bank { voltage: 51.2 V   capacity: 100 Ah   maximumDischarge: 100 A   protectionLow: 44 V   chargeLimit: 57 V   parallel: ${strings}   takeOff: busbar   stringFuse: 50 A   ${facts} }
-  load Heater { power: 4.4 kW   supply: dc }
+  load Heater { power: 4.4 kW   supply: dc   minimumVoltage: 44 V }
   run Line: Bank -> Heater { size: 1/0 AWG   length: 2 m }
 }
 `;
@@ -109,7 +109,7 @@ describe('string-fuses of banks', () => {
   battery Bank { voltage: 48 V   capacity: 100 Ah   shortCircuitCurrent: 6 kA   protectionLow: 44 V   chargeLimit: 56 V   parallel: 3   takeOff: busbar   stringFuse: 60 A   stringFuseClass: Own }
   ${more}
   bus Bar {}
-  load Heater { power: 2 kW   supply: dc }
+  load Heater { power: 2 kW   supply: dc   minimumVoltage: 44 V }
   run Main: Bank -> Bar { size: 2 AWG   length: 1 m }
   run Line: Bar -> Heater { size: 2 AWG   length: 1 m }
 }
@@ -180,7 +180,7 @@ describe('string-fuses of banks', () => {
             }
           const text = `design Shed {
   battery Bank { voltage: 48 V   capacity: 100 Ah   resistance: ${low}..${high} mohm   protectionLow: 44 V   chargeLimit: 56 V   parallel: ${strings}   takeOff: busbar   stringFuse: FUSE A }
-  load Heater { power: 4400 W   supply: dc }
+  load Heater { power: 4400 W   supply: dc   minimumVoltage: 44 V }
   run Line: Bank -> Heater { size: 1/0 AWG   length: 1 m }
 }
 `;
@@ -196,7 +196,7 @@ describe('string-fuses of banks', () => {
   it('takes half more than a unit gives for hours where it gives no more for seconds', async () => {
     const shed = (fuse: number): string => `design Shed {
   battery Bank { voltage: 48 V   capacity: 100 Ah   resistance: 20 mohm   protectionLow: 44 V   chargeLimit: 56 V   maximumDischarge: 40 A   parallel: 2   takeOff: busbar   stringFuse: ${fuse} A }
-  load Heater { power: 440 W   supply: dc }
+  load Heater { power: 440 W   supply: dc   minimumVoltage: 44 V }
   run Line: Bank -> Heater { size: 8 AWG   length: 1 m }
 }
 `;

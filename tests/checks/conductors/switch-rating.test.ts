@@ -5,7 +5,7 @@ const ID = 'switch-rating';
 const barn = (gear: string): string => `design Barn {
   battery Bank { chemistry: lfp   voltage: 51.2 V   capacity: 300 Ah   protectionLow: 40 V }
   ${gear}
-  load Mill { power: 4 kW   supply: dc }
+  load Mill { power: 4 kW   supply: dc   minimumVoltage: 40 V }
   run Line: Bank -> Main -> Mill { size: 2/0 AWG   length: 2 m }
 }
 `;

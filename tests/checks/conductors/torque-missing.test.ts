@@ -7,7 +7,7 @@ const van = (power: string, options: { bank?: string; bar?: string; run?: string
   ${options.settings ?? ''}
   battery Bank { chemistry: lfp   voltage: 12.8 V   capacity: 200 Ah   protectionLow: 10 V   ${options.bank ?? ''} }
   bus Bar { rating: 300 A   ${options.bar ?? ''} }
-  load Heater { power: ${power}   supply: dc }
+  load Heater { power: ${power}   supply: dc   minimumVoltage: 10 V }
   run Main: Bank -> Bar { size: 1/0 AWG   length: 1 m   ${options.run ?? ''} }
   run Line: Bar -> Heater { size: 1/0 AWG   length: 1 m   torque: 9 Nm }
 }

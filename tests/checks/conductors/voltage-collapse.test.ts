@@ -12,18 +12,31 @@ const barn = (watts: number, more = '', length = 20): string => `design Barn {
 }
 `;
 const findings = async (text: string) => findingsOf(await analyseText(text), ID);
+/** A load that has stopped long before the bank is at its lowest. */
+const stopsEarly = (text: string): string => text.replace('supply: dc', 'supply: dc   minimumVoltage: 20 V');
 
 describe(ID, () => {
   // Maximum power transfer: P = U²/4R.
   it('finds a load above U²/4R and passes it below', async () => {
     const most = (24 * 24) / 4 / (5e-3 + 40 * OHMS_6_AWG);
-    expect(await findings(barn(Math.floor(most * 0.99)))).toEqual([]);
+    expect(await findings(stopsEarly(barn(Math.floor(most * 0.99))))).toEqual([]);
     const [finding, ...others] = await findings(barn(Math.ceil(most * 1.01)));
     expect(others).toEqual([]);
     expect(finding?.severity).toBe('error');
     expect(finding?.subject).toBe('Barn.Winch');
     expect(lacking(finding?.told, 'at Winch the voltage gives way')).toEqual([]);
     expect(lacking(finding?.told, 'Line alone would lose')).toEqual([]);
+  });
+
+  it('warns of a load that its cables carry at the nominal voltage of the bank and not at its lowest', async () => {
+    // The cable alone at 20 V: 400/(4 · 40 m · 1.611 mohm/m) = 1552 W.
+    const most = (20 * 20) / (4 * 40 * OHMS_6_AWG);
+    expect(await findings(barn(Math.floor(most * 0.999)))).toEqual([]);
+    const [finding, ...others] = await findings(barn(Math.ceil(most * 1.001)));
+    expect(others).toEqual([]);
+    expect(finding?.severity).toBe('warning');
+    expect(finding?.headline).toContain('at its lowest voltage');
+    expect(await findings(stopsEarly(barn(Math.ceil(most * 1.001))))).toEqual([]);
   });
 
   it('is mended by the size that is offered', async () => {
@@ -91,7 +104,9 @@ describe(ID, () => {
   it('asks for the resistance of a bank that gives more than half of its capacity in an hour', async () => {
     // 200 Ah: from 100 A on, 2000 W at 20 V.
     const unsaid = (facts: string): string =>
-      barn(2000, '', 1).replace('resistance: 5 mohm', '').replace('power: 2000 W', facts);
+      stopsEarly(barn(2000, '', 1))
+        .replace('resistance: 5 mohm', '')
+        .replace('power: 2000 W', facts);
     const asked = async (facts: string): Promise<string[]> => askedBy(await analyseText(unsaid(facts)), ID);
     expect(await asked('power: 2000 W')).toEqual([]);
     expect(await asked('power: 2010 W')).toEqual(['resistance of Bank']);

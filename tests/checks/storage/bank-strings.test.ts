@@ -74,7 +74,8 @@ describe(`${ID}: strings in a row`, () => {
   });
 
   it('is an error where the busiest string is asked for more than one unit gives', async () => {
-    const load = 'load Pump { power: 1.68 kW   supply: dc }\n  run L: Dc -> Pump { size: 70 mm2   length: 1 m }';
+    const load =
+      'load Pump { power: 1.68 kW   supply: dc   minimumVoltage: 10.5 V }\n  run L: Dc -> Pump { size: 70 mm2   length: 1 m }';
     // 1.68 kW at 10.5 V (6 · 1.75 V) are 160 A, 80 A a string; 1.43/1.2 times more than 90 A in the near one.
     const text = (limit: number): string =>
       bank(`parallel: 2   takeOff: end   jumper: 1 mohm   maximumDischarge: ${limit} A`, load);

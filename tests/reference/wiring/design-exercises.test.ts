@@ -302,7 +302,7 @@ const EXERCISES: readonly Exercise[] = [
       design(
         'craft',
         `  battery Bank { voltage: 12 V   capacity: 400 Ah   protectionLow: 12 V   chargeLimit: 14 V   shortCircuitCurrent: 3 kA }
-  load Winch { power: ${Number(amperes) * 12} W   supply: dc }
+  load Winch { power: ${Number(amperes) * 12} W   supply: dc   minimumVoltage: 12 V }
   fuse F1 { class: T   rating: 125 A }
   run Line: Bank -> F1 @ 0 m -> Winch { size: 6 AWG   type: CraftPrimary105   length: 1 m   engineSpace: yes }`,
       ),

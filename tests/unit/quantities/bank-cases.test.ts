@@ -7,7 +7,7 @@ const cabin = (rating: string, resistance = '10 mohm', third = ''): string => `d
   battery A { voltage: 25.6 V   chemistry: lfp   cells: 8   capacity: 100 Ah   resistance: ${resistance} }
   battery B { voltage: 25.6 V   chemistry: lfp   cells: 8   capacity: 100 Ah   resistance: ${resistance} }
   bus Bar {}
-  load Heater { power: 1.6 kW   supply: dc }
+  load Heater { power: 1.6 kW   supply: dc   minimumVoltage: 20 V }
   fuse Fa { rating: ${rating} }
   run FromA: A -> Fa @ 100 mm -> Bar { size: 2 AWG   length: 1 mm }
   run FromB: B -> Bar { size: 2 AWG   length: 1 mm }

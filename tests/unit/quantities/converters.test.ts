@@ -125,7 +125,13 @@ describe('current of an inverter from its bank', () => {
       5000 / (0.92 * 42),
       6,
     );
-    expect(await valueOf(inverter(rated), 'Inv', 'dcCurrent', 'A')).toBeCloseTo(5000 / (0.92 * 40), 6);
+    // Before the cable where the bank opens: NEC Chapter 9 Table 8, 2/0 AWG stranded copper, 0.0967 ohm per 1000 ft at 75 °C, 1 m and back.
+    const watts = 5000 / 0.92;
+    const ohms = (2 * 0.0967) / 304.8;
+    const behind = (40 - Math.sqrt(40 * 40 - 4 * ohms * watts)) / (2 * ohms);
+    expect(await valueOf(inverter(rated), 'Inv', 'dcCurrent', 'A')).toBeCloseTo(behind, 6);
+    const unsized = inverter(rated).replace(/ \{ size: 2\/0 AWG.*\}/, '');
+    expect(await valueOf(unsized, 'Inv', 'dcCurrent', 'A')).toBeCloseTo(5000 / (0.92 * 40), 6);
   });
 
   it('is worked out for surge power in the same way', async () => {

@@ -53,8 +53,8 @@ describe('design current of a direct-current run', () => {
   charger Rect { input: 200..250 V   currentLimit: 60 A   absorb: 28 V   efficiency: 90 %   powerFactor: 0.98 }
   battery Bank { voltage: 24 V   protectionLow: 20 V }
   bus Bar {}
-  load Lamps { power: 200 W   supply: dc }
-  load Winch { power: 1 kW   supply: dc   continuous: no }
+  load Lamps { power: 200 W   supply: dc   minimumVoltage: 20 V }
+  load Winch { power: 1 kW   supply: dc   minimumVoltage: 20 V   continuous: no }
   run Ac: Genset -> Rect.ac { size: 4 mm2   length: 5 m }
   run Charge: Rect.dc -> Bar { size: 6 AWG   length: 2 m }
   run Main: Bank -> Bar { size: 2 AWG   length: 1 m }
@@ -90,8 +90,8 @@ describe('design current of a direct-current run', () => {
   battery Bank { voltage: 24 V   protectionLow: 20 V }
   fuse Main { rating: 100 A }
   bus Bar {}
-  load Lamps { power: 200 W   supply: dc }
-  load Winch { power: 1 kW   supply: dc }
+  load Lamps { power: 200 W   supply: dc   minimumVoltage: 20 V }
+  load Winch { power: 1 kW   supply: dc   minimumVoltage: 20 V }
   run Feed: Bank -> Main -> Bar { size: 2 AWG   length: 1 m }
   run ToLamps: Bar -> Lamps { size: 12 AWG   length: 5 m }
   run ToWinch: Main -> Winch { size: 6 AWG   length: 5 m }
@@ -106,7 +106,7 @@ describe('design current of a direct-current run', () => {
     const text = `design D {
   battery Bank { voltage: 48 V   protectionLow: 40 V }
   converter Down { input: 36..60 V   output: 12 V   currentLimit: 20 A   efficiency: 80 % }
-  load Lamps { power: 120 W   supply: dc }
+  load Lamps { power: 120 W   supply: dc   minimumVoltage: 12 V }
   run In: Bank -> Down.in { size: 12 AWG   length: 1 m }
   run Out: Down.out -> Lamps { size: 12 AWG   length: 5 m }
 }
@@ -121,7 +121,7 @@ describe('design current of a direct-current run', () => {
     const loop = `design D {
   battery Bank { voltage: 24 V   protectionLow: 20 V }
   bus Bar {}
-  load Lamps { power: 200 W   supply: dc }
+  load Lamps { power: 200 W   supply: dc   minimumVoltage: 20 V }
   run One: Bank -> Bar { size: 2 AWG   length: 1 m }
   run Two: Bank -> Bar { size: 2 AWG   length: 2 m }
   run ToLamps: Bar -> Lamps { size: 12 AWG   length: 5 m }
@@ -205,7 +205,7 @@ describe('ampacity of a run', () => {
   basis: ${basis}
   battery Bank { voltage: 24 V   protectionLow: 20 V }
   bus Bar { ${gear} }
-  load Lamps { power: 200 W   supply: dc }
+  load Lamps { power: 200 W   supply: dc   minimumVoltage: 20 V }
   run Feed: Bank -> Bar { ${facts} }
   run ToLamps: Bar -> Lamps { size: 12 AWG   length: 5 m }
 }

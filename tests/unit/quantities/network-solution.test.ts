@@ -28,7 +28,7 @@ describe('paths in parallel', () => {
   const paths = (more = ''): string => `design D {
   battery Bank { voltage: 24 V   protectionLow: 20 V }
   bus Bar {}
-  load Lamps { power: 200 W   supply: dc }
+  load Lamps { power: 200 W   supply: dc   minimumVoltage: 20 V }
   run One: Bank -> Bar { size: 2 AWG   length: 1 m }
   run Two: Bank -> Bar { size: 2 AWG   length: 3 m }
   run ToLamps: Bar -> Lamps { ${more} }
@@ -56,7 +56,7 @@ describe('paths in parallel', () => {
   battery Bank { voltage: 24 V   protectionLow: 20 V }
   bus A {}
   bus B {}
-  load Winch { power: 1.2 kW   supply: dc }
+  load Winch { power: 1.2 kW   supply: dc   minimumVoltage: 20 V }
   run ToA: Bank -> A { size: 2 AWG   length: 1 m }
   run ToB: Bank -> B { size: 2 AWG   length: 3 m }
   run Bridge: B -> A { size: 2 AWG   length: 1 m }
@@ -74,7 +74,7 @@ describe('two banks with leads of unequal length', () => {
   battery Left { voltage: 24 V   protectionLow: 20 V   ${resistance} }
   battery Right { voltage: 24 V   protectionLow: 20 V   ${resistance} }
   bus Bar {}
-  load Winch { power: 2 kW   supply: dc }
+  load Winch { power: 2 kW   supply: dc   minimumVoltage: 20 V }
   run LeftLead: Left -> Bar { size: 2 AWG   length: 1 m }
   run RightLead: Right -> Bar { size: 2 AWG   length: 5 m }
   run ToWinch: Bar -> Winch { size: 1/0 AWG   length: 2 m }
@@ -123,8 +123,8 @@ describe('voltages of a direct-current network', () => {
   battery Bank { voltage: 48 V   protectionLow: 40 V   resistance: 0 mohm }
   bus A {}
   bus B {}
-  load Near { power: 480 W   supply: dc }
-  load Far { power: 240 W   supply: dc }
+  load Near { power: 480 W   supply: dc   minimumVoltage: 40 V }
+  load Far { power: 240 W   supply: dc   minimumVoltage: 40 V }
   run First: Bank -> A { size: 6 AWG   length: 10 m }
   run Second: A -> B { size: 6 AWG   length: 10 m }
   run ToNear: A -> Near { size: 6 AWG   length: 0 m }

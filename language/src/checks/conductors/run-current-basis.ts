@@ -7,7 +7,7 @@ import { defineCheck, type Verdict, atMost } from '../define.js';
 import { notChecked, passed, placeOf, pairText, fullest } from '../verdicts.js';
 import { MEMORY } from './shared.js';
 import { takesToInvert } from '../../model/roles.js';
-import { lowestInverterVoltage } from '../../quantities/demand/inverters.js';
+import { lowestInverterVoltage } from '../../quantities/demand/lowest-voltages.js';
 
 /** The inverter a run ends in, when its current is that inverter's. */
 const inverterOf = (run: Run): Instance | undefined => [run.from, ...run.to].find(takesToInvert)?.instance;

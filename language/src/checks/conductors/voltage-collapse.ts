@@ -3,8 +3,9 @@ import { type Derivation, derive, displayValue, numberIn } from '../../derivatio
 import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
-import { invertingOf, isBank } from '../../model/roles.js';
+import { invertingOf, isBank, isLoad } from '../../model/roles.js';
 import type { Instance, Run } from '../../model/types.js';
+import { isCarriedAtLowest } from '../../quantities/demand/loads.js';
 import { solveAlternating } from '../../quantities/network/alternating.js';
 import { type Solved, solveDirect } from '../../quantities/network/direct.js';
 import { systemOf } from '../../quantities/supply/supply.js';
@@ -66,8 +67,8 @@ const unknownBanks = (context: DesignContext): Instance[] =>
     );
   });
 
-/** What is asked of a network: all stated loads, the ratings of its inverters, or their surge. */
-type Asked = 'stated' | 'power' | 'surge';
+/** What is asked of a network: all stated loads, the ratings of its inverters, their surge, or one load at the lowest voltage of its bus. */
+type Asked = 'stated' | 'power' | 'surge' | 'lowest';
 
 interface Collapse {
   readonly at: Node;
@@ -116,16 +117,28 @@ function* alternatingCollapses(runs: Iterable<Run>, context: DesignContext): Gen
     }
 }
 
+/** Loads whose cables do not carry their power once the voltage of the bus is at its lowest. */
+function* lowestCollapses(runs: readonly Run[], context: DesignContext): Generator<Collapse> {
+  const [first] = context.states;
+  const islands = new Set(runs.map((run) => context.graph.reach(context.graph.nodeOf(run.from))));
+  for (const island of islands)
+    for (const at of island.values()) {
+      if (!first || !isLoad(at.instance) || isCarriedAtLowest(at.instance, context)) continue;
+      const bank = context.graph.joinedTo(at).find(isBank);
+      yield { at, state: first, asked: 'lowest', from: bank?.name ?? 'the converter' };
+    }
+}
+
 const feeding = (nodes: readonly Node[], circuit: CircuitState) =>
   new Set(nodes.flatMap((node) => [...(circuit.supply.get(node.key) ?? [])]));
 
 /** Every place where a network of the design gives way, in any state. */
 function* collapsesIn(context: DesignContext, weak: ReadonlyMap<Run, Derivation>): Generator<Collapse> {
-  const direct = [...weak.keys()]
-    .filter(({ carries }) => carries === 'dc')
-    .map((run) => context.graph.nodeOf(run.from));
+  const direct = [...weak.keys()].filter(({ carries }) => carries === 'dc');
   const alternating = [...weak.keys()].filter(({ carries }) => carries === 'ac');
-  yield* directCollapses([...direct, ...weakBanks(context)], context);
+  const nodes = direct.map((run) => context.graph.nodeOf(run.from));
+  yield* directCollapses([...nodes, ...weakBanks(context)], context);
+  yield* lowestCollapses(direct, context);
   yield* alternatingCollapses(alternating, context);
 }
 
@@ -155,15 +168,20 @@ function failure(collapse: Collapse, weak: ReadonlyMap<Run, Derivation>, context
     ? `${worst.name} alone would lose ${displayValue(weak.get(worst)!, 3)} of the nominal voltage`
     : `the bank’s own resistance loses more than ${formatNumber(SUSPICIOUS * 100)} %`;
   const rated = asked === 'power' ? heldPower(at, share ?? 0, context) : undefined;
-  const what = { stated: '', power: ' at the ratings of its inverters', surge: ' at surge' }[asked];
+  const what = {
+    stated: '',
+    power: ' at the ratings of its inverters',
+    surge: ' at surge',
+    lowest: ' at its lowest voltage',
+  }[asked];
   return {
     verdict: 'failed',
     subject: instance.path,
     place: instance.place,
-    // The stated loads run: only what may be plugged in, or a start, brings it down.
+    // The stated loads run: only what may be plugged in, a start, or a bank that is nearly empty brings it down.
     ...(asked === 'stated' ? {} : { severity: 'warning' as const }),
     headline: `The voltage at ${instance.name} collapses: what ${from} feeds needs more${what} than its cables deliver`,
-    ...whyOf(context.states.length > 1 && `with ${state.title}`, loses, rated),
+    ...whyOf(asked !== 'lowest' && context.states.length > 1 && `with ${state.title}`, loses, rated),
     consequence: 'nothing there runs; a load of constant power draws more the lower the voltage',
     advice: 'It needs larger or shorter cables, a stronger bank, or less load.',
     use: NO_LIMIT,
@@ -199,6 +217,7 @@ export const voltageCollapse = defineCheck({
       'Where a run or the inside of a bank would lose a tenth of the nominal voltage or more, the network is solved in that source state. One without a solution is reported at the place where it gives way; a single load over one resistance does at P = U²/4R.',
       'Conductors count with their resistance (and reactance) out and back, banks at nominal voltage behind their highest resistance, loads and chargers as constant power.',
       'Inverters first with what their stated loads draw: an error. Then at their rating and at surge: a warning, with the output at which it still holds.',
+      'At last each direct-current load over its cables alone at the lowest voltage of its bus, at which the currents of runs are worked out: a warning. A load that states a `minimumVoltage` above half of that has stopped before.',
       'The resistance of a bank that is not stated is a question where more than half of its capacity is drawn in an hour.',
     ),
     fix: 'Use larger or shorter cables, a stronger bank, or less load.',

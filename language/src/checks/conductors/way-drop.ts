@@ -7,7 +7,7 @@ import { wayFrom } from './faults.js';
 import { flagIn } from '../../model/stated-facts.js';
 import { directSideOf, isInverter, isPlainCharger } from '../../model/roles.js';
 import { banksAt } from '../../quantities/supply/joined.js';
-import { lowestInverterVoltage } from '../../quantities/demand/inverters.js';
+import { lowestInverterVoltage } from '../../quantities/demand/lowest-voltages.js';
 
 /** What is lost between a bank and the converter at the end of a run, over every run of the way, against what may be lost. */
 export interface WayDrop {

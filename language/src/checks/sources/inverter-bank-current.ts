@@ -18,7 +18,7 @@ import { PRACTICE, roundUp, termNames, termsOf, termsOrNames } from './shared.js
 import { isBank, isInverter, takesToInvert } from '../../model/roles.js';
 import { banksAt } from '../../quantities/supply/joined.js';
 import { stringsFix } from '../storage/shared.js';
-import { lowestInverterVoltage } from '../../quantities/demand/inverters.js';
+import { lowestInverterVoltage } from '../../quantities/demand/lowest-voltages.js';
 import { calculation } from '../../quantities/calculation.js';
 
 /** What is joined to a bank, in the order of the design, so that sums and messages read like it. */

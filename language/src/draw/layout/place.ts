@@ -252,7 +252,28 @@ async function firstLayouts(
   return best === plain ? [plain] : [best, plain];
 }
 
-/** The layout in another fold: the engine fails at some graphs when it folds them, and at fewer when it leaves the folded lines as they are. */
+/** Whether every line begins and ends at the connections that it joins: the engine loses the rest of some lines when it folds a graph. */
+function areLinesWhole({ children = [], edges = [] }: LayoutNode): boolean {
+  const ports = new Map(
+    children.flatMap(({ x = 0, y = 0, ports: own = [] }) =>
+      own.map((port) => [port.id, pointOnGrid({ x: x + (port.x ?? 0), y: y + (port.y ?? 0) })] as const),
+    ),
+  );
+  const isAt = (id: string | undefined, point: LayoutPoint): boolean => {
+    const port = id === undefined ? undefined : ports.get(id);
+    const { x, y } = pointOnGrid(point);
+    return port?.x === x && port.y === y;
+  };
+  return edges.every(
+    ({ sections = [], sources, targets }) =>
+      sections.length === 1 && isAt(sources[0], sections[0]!.startPoint) && isAt(targets[0], sections[0]!.endPoint),
+  );
+}
+
+/**
+ * The layout in another fold: the engine fails at some graphs when it folds them, or loses a part of a line, and at fewer when it leaves the folded
+ * lines as they are.
+ */
 async function ifLaidOut(
   drawing: Drawing,
   engine: LayoutEngine,
@@ -261,7 +282,8 @@ async function ifLaidOut(
 ): Promise<LayoutNode | undefined> {
   for (const isPlain of [false, true])
     try {
-      return await laidOut(drawing, engine, former, fold, isPlain);
+      const graph = await laidOut(drawing, engine, former, fold, isPlain);
+      if (areLinesWhole(graph)) return graph;
     } catch {
       // Unfolded, which is always tried, says what is wrong where it is the graph itself.
     }

@@ -1,6 +1,6 @@
 import { mayInvert } from '../../equipment/index.js';
 import { callFunction } from '../../calculate/index.js';
-import { type Derivation, type Result, known, missing } from '../../derivation/index.js';
+import { type Derivation, type Result, known, numberIn } from '../../derivation/index.js';
 import type { PropertyName } from '../../equipment/index.js';
 import type { Instance } from '../../model/types.js';
 import { type QuantityContext, defineQuantity, instance } from '../define.js';
@@ -8,17 +8,24 @@ import { lowEnd } from '../ends.js';
 import { banksAt } from '../supply/joined.js';
 import { collect, whenKnown } from '../worst.js';
 import { calculation } from '../calculation.js';
+import { invertingOf } from '../../model/roles.js';
+import { behindCables } from './behind-cables.js';
+import { lowestInverterVoltage, statesLowest } from './lowest-voltages.js';
 
-/** Lowest DC voltage at which an inverter still gives its rated power. */
-export const lowestInverterVoltage = (thing: Instance, context: QuantityContext): Result => {
-  const cutOff = context.maybe(thing, 'cutOff');
-  if (cutOff) return known({ ...lowEnd(cutOff), symbol: 'U_min' });
-  const window = context.maybe(thing, 'dcVoltage');
-  if (window && typeof window.value === 'object')
-    return known({ ...lowEnd(window), symbol: 'U_min', name: 'lowest voltage of its window' });
-  const [bank] = banksAt(thing, context);
-  return bank ? context.quantity(bank, 'lowestVoltage') : missing(`cutOff of ${thing.name}`);
-};
+/** What the cables leave an inverter of the lowest voltage of its bank; one that states its own lowest voltage gives up below that. */
+function lowestAtInverter(
+  thing: Instance,
+  watts: Derivation,
+  lowest: Derivation,
+  efficiency: Derivation,
+  context: QuantityContext,
+): Derivation {
+  const from = invertingOf(thing)?.from;
+  const node = context.graph.nodes.get(`${thing.name}.${from ?? ''}`);
+  if (!node || statesLowest(thing, context)) return lowest;
+  const input = numberIn(watts, 'W') / numberIn(efficiency, '');
+  return behindCables(node, input, lowest, banksAt(thing, context), context).voltage;
+}
 
 const fromBank =
   (power: PropertyName, name: string, symbol: string) =>
@@ -26,7 +33,8 @@ const fromBank =
     const rated = context.fact(thing, power);
     const all = collect([rated, lowestInverterVoltage(thing, context), context.fact(thing, 'efficiency')]);
     if (!all.ok) return all.result;
-    const [watts, voltage, efficiency] = all.derivations as [Derivation, Derivation, Derivation];
+    const [watts, lowest, efficiency] = all.derivations as [Derivation, Derivation, Derivation];
+    const voltage = lowestAtInverter(thing, watts, lowest, lowEnd(efficiency), context);
     return whenKnown(
       callFunction(calculation('inverterCurrent'), { power: watts, voltage, efficiency: lowEnd(efficiency) }),
       (current) =>

@@ -1,13 +1,13 @@
 import { mayUse } from '../../equipment/index.js';
 import { type Derivation, type Result, derive, known, missing, numberIn } from '../../derivation/index.js';
 import { query } from '../../model/context.js';
-import { chargingOf, isBusCharger } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
 import { type QuantityContext, defineQuantity } from '../define.js';
-import { highEnd, lowEnd } from '../ends.js';
-import { banksAt } from '../supply/joined.js';
+import { highEnd } from '../ends.js';
 import { connect, legCurrentOf, missingFrom, systemOf } from '../supply/supply.js';
 import { collect, whenKnown } from '../worst.js';
+import { type Behind, behindCables } from './behind-cables.js';
+import { holdersOfBus, lowestBusVoltage } from './lowest-voltages.js';
 
 export const loadPower = defineQuantity({
   name: 'totalPower',
@@ -85,39 +85,43 @@ export function loadCurrentOn(
   };
 }
 
-/** Lowest voltage of the DC bus a thing hangs on: that of its bank, else the least output of the converter that feeds it. */
-function lowestBusVoltage(thing: Instance, context: QuantityContext): Result {
-  const [bank] = banksAt(thing, context);
-  if (bank) return context.quantity(bank, 'lowestVoltage');
-  const nodes = context.graph.nodesOf(thing).flatMap((node) => [...context.graph.reach(node).values()]);
-  const feeder = nodes.find(({ instance: each, terminal }) => {
-    return isBusCharger(each) && chargingOf(each)?.at === terminal.name;
-  });
-  if (!feeder) return missing(`a bank for ${thing.name}`);
-  return whenKnown(context.fact(feeder.instance, 'output'), (output) =>
-    known({ ...lowEnd(output), name: 'lowest bus voltage', symbol: 'U_min' }),
-  );
-}
-
 const CURRENTS = query<Instance, Result>('current of a direct load');
 
-/** Current of a DC load at the lowest bus voltage, worked out once for each load. */
+/** Current of a DC load at what its cables leave of the lowest bus voltage, worked out once for each load. */
 export const dcLoadCurrent = (thing: Instance, context: QuantityContext): Result =>
   context.kept(CURRENTS, thing, () => findLoadCurrent(thing, context));
 
 function findLoadCurrent(thing: Instance, context: QuantityContext): Result {
   const all = collect([context.quantity(thing, 'totalPower'), lowestBusVoltage(thing, context)]);
   if (!all.ok) return all.result;
-  const [power, voltage] = all.derivations as [Derivation, Derivation];
+  const [power, lowest] = all.derivations as [Derivation, Derivation];
+  const { voltage } = lowestAtLoad(thing, power, lowest, context);
   return known(
     derive(`current of ${thing.name}`, numberIn(power, 'W') / numberIn(voltage, 'V'), 'A', {
       symbol: `I_${thing.name}`,
-      formula: 'P/U_min',
+      formula: `P/${voltage.symbol}`,
       inputs: [power, voltage],
       subject: thing.name,
       governing: [{ kind: 'lowestVoltage', of: 'bus' }],
     }),
   );
+}
+
+/** What the cables leave a load of the lowest voltage of its bus. */
+function lowestAtLoad(thing: Instance, power: Derivation, lowest: Derivation, context: QuantityContext): Behind {
+  const [node] = context.graph.nodesOf(thing);
+  const least = context.maybe(thing, 'minimumVoltage');
+  return node
+    ? behindCables(node, numberIn(power, 'W'), lowest, holdersOfBus(thing, context), context, least)
+    : { voltage: lowest, isCarried: true };
+}
+
+/** Whether the cables of a direct load carry its power while its bus is at the lowest voltage; so much is taken where facts lack. */
+export function isCarriedAtLowest(thing: Instance, context: QuantityContext): boolean {
+  const all = collect([context.quantity(thing, 'totalPower'), lowestBusVoltage(thing, context)]);
+  if (!all.ok) return true;
+  const [power, lowest] = all.derivations as [Derivation, Derivation];
+  return lowestAtLoad(thing, power, lowest, context).isCarried;
 }
 
 export const loadQuantities = [loadPower, dailyEnergy];

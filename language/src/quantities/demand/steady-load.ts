@@ -11,7 +11,16 @@ import {
 import type { DesignContext } from '../../model/context.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
-import { chargingOf, drawsOf, invertingOf, isBank, isLoad, isBusCharger, sourceOf } from '../../model/roles.js';
+import {
+  chargingOf,
+  drawsOf,
+  inputBusOf,
+  invertingOf,
+  isBank,
+  isLoad,
+  isBusCharger,
+  sourceOf,
+} from '../../model/roles.js';
 import { chargingCurrent } from '../storage/bank.js';
 import { chargeVoltage } from '../supply/chargers.js';
 import { chargingAround } from '../supply/charging-around.js';
@@ -140,7 +149,7 @@ function converterParts(converter: Instance, shareOf: ShareOf, voltage: Derivati
   if (loads.length === 0 || fed.some(isBank)) return [];
   const out = context.graph.nodes.get(`${converter.name}.${chargingOf(converter)!.at}`)!;
   const held = context.maybe(converter, 'output');
-  return loads.map((load) => {
+  const parts = loads.map((load) => {
     const node = context.graph.nodesOf(load)[0]!;
     const ohms = busesOf(context, new Facts()).between(out, node);
     const all = collect([
@@ -156,6 +165,43 @@ function converterParts(converter: Instance, shareOf: ShareOf, voltage: Derivati
       { symbol: `P_${load.name}`, formula: 'P/η', inputs: [power, efficiency] },
     );
     return taken(load, known(input), voltage);
+  });
+  const lost = lostBeforeConverter(converter, loads, shareOf, voltage, context);
+  return lost ? [...parts, taken(converter, known(lost), voltage)] : parts;
+}
+
+/** What the input cable of a converter loses while its loads take their share, together at each moment; undefined where it loses nothing. */
+function lostBeforeConverter(
+  converter: Instance,
+  loads: readonly Instance[],
+  shareOf: ShareOf,
+  voltage: Derivation,
+  context: DesignContext,
+): Derivation | undefined {
+  const buses = busesOf(context, new Facts());
+  const ohms = buses.leads(converter, inputBusOf(converter)!);
+  const efficiency = chargeEfficiency(converter, context);
+  if (!(ohms > 0) || efficiency.kind !== 'known') return undefined;
+  const out = context.graph.nodes.get(`${converter.name}.${chargingOf(converter)!.at}`)!;
+  const held = context.maybe(converter, 'output');
+  const volts = numberIn(voltage, 'V');
+  const drawnBy = (load: Instance, share: number): number => {
+    const power = context.quantity(load, 'totalPower');
+    const watts = power.kind === 'known' ? numberIn(power.derivation, 'W') * share : 0;
+    const wire = buses.between(out, context.graph.nodesOf(load)[0]!);
+    const before = held ? numberIn(held, 'V') : 0;
+    const own = wire > 0 && before > 0 ? before * wiredAmperes(wire, watts, before) : watts;
+    return own / numberIn(efficiency.derivation, '');
+  };
+  const watts = momentsOf(loads, shareOf, context).reduce((sum, { weight, shares }) => {
+    const drawn = loads.reduce((so, load) => so + drawnBy(load, shares.get(load)!), 0);
+    return sum + weight * (volts * wiredAmperes(ohms, drawn, volts) - drawn);
+  }, 0);
+  return derive(`loss in the input cable of ${converter.name}`, watts, 'W', {
+    symbol: 'P_R',
+    formula: 'R·I²',
+    inputs: [derive('cable out and back', ohms, 'ohm', { symbol: 'R' }), { ...voltage, symbol: 'U' }],
+    notes: ['what its loads draw together, at the voltage before the cable'],
   });
 }
 

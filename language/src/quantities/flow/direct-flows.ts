@@ -1,12 +1,11 @@
-import { type Derivation, type Result, derive, known, missing, numberIn } from '../../derivation/index.js';
+import type { Result } from '../../derivation/index.js';
 import type { Node } from '../../model/graph.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
-import type { Instance } from '../../model/types.js';
 import type { QuantityContext } from '../define.js';
-import { collect } from '../worst.js';
 import { chargesAt, chargingOf, isBank, isLoad, takesArray, takesToConvert, takesToInvert } from '../../model/roles.js';
 import { isCharging } from '../supply/joined.js';
 import { dcLoadCurrent } from '../demand/loads.js';
+import { converterInput } from '../demand/lowest-voltages.js';
 
 /** Things that take or give whatever the rest of the network does: a bank, and the array side of a charge controller. */
 export const isUnlimited = ({ instance, terminal }: Node): boolean =>
@@ -52,32 +51,4 @@ export function dcSupply(
     case undefined:
       return undefined;
   }
-}
-
-/** Input current of a DC-to-DC converter at full output and its lowest input voltage. */
-function converterInput(instance: Instance, context: QuantityContext): Result {
-  const all = collect([
-    context.quantity(instance, 'outputCurrent'),
-    context.fact(instance, 'output'),
-    context.fact(instance, 'input'),
-    context.fact(instance, 'efficiency'),
-  ]);
-  if (!all.ok) return all.result;
-  const [current, output, input, efficiency] = all.derivations as [Derivation, Derivation, Derivation, Derivation];
-  const high = typeof output.value === 'object' ? output.value.high : 0;
-  const low = typeof input.value === 'object' ? input.value.low : 0;
-  if (low <= 0) return missing(`input of ${instance.name}`);
-  return known(
-    derive(
-      `input current of ${instance.name}`,
-      (numberIn(current, 'A') * high) / (low * numberIn(efficiency, '')),
-      'A',
-      {
-        symbol: `I_${instance.name}`,
-        formula: 'I·U_out/(η·U_in,min)',
-        inputs: [{ ...current, symbol: 'I' }, output, input, efficiency],
-        subject: instance.name,
-      },
-    ),
-  );
 }

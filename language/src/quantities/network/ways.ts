@@ -93,14 +93,19 @@ export const otherEnd = ({ from, to }: Segment, node: Node): Node => (from === n
 const FROM_SOURCES = query<Instance, Steps>('the shortest ways from a source to everything');
 const FROM_NODES = query<readonly [CircuitState, Node], Steps>('the shortest ways from a node through gear in a state');
 
+const fromSource = (source: Instance, context: QuantityContext): Steps =>
+  context.kept(FROM_SOURCES, source, () => {
+    const starts = context.graph.nodesOf(source).filter(({ terminal }) => terminal.direction !== 'in');
+    return shortest(starts, context.graph, () => []);
+  });
+
 /** The last step of the shortest way from an instance to a node; undefined when there is none. */
 export const stepFrom = (source: Instance, target: Node, context: QuantityContext): Step | undefined =>
-  context
-    .kept(FROM_SOURCES, source, () => {
-      const starts = context.graph.nodesOf(source).filter(({ terminal }) => terminal.direction !== 'in');
-      return shortest(starts, context.graph, () => []);
-    })
-    .get(target);
+  fromSource(source, context).get(target);
+
+/** The steps of the shortest ways from an instance to everything, each behind the step before it. */
+export const stepsInOrder = (source: Instance, context: QuantityContext): Iterable<Step> =>
+  fromSource(source, context).values();
 
 /** The shortest way from an instance to a node; undefined when there is none. */
 export function wayFrom(source: Instance, target: Node, context: QuantityContext): Way | undefined {

@@ -44,6 +44,8 @@ export interface RegulatorNumbers extends ChargeStages {
   readonly takesCurrent: boolean;
   /** Bus it draws from; −1 when it draws from none. */
   readonly fromBus: number;
+  /** Ohm out and back of the cable between that bus and it; 0 where it draws from none. */
+  readonly inlet: number;
   /** What it does while its link is lost; else it goes by its own settings. */
   readonly stopsWithoutLink: boolean;
   readonly holdsWithoutLink: boolean;
@@ -109,6 +111,7 @@ export function regulatorNumbers(
     powerFactor: supply.kind === 'alternating' ? facts.number(inputPowerFactor(charger, context), '') : 1,
     takesCurrent,
     fromBus: input === undefined ? -1 : buses.of(charger, input),
+    inlet: input === undefined ? 0 : buses.leads(charger, input),
     stopsWithoutLink: context.maybe(charger, 'lostLink')?.value === 'stop',
     holdsWithoutLink: context.maybe(charger, 'lostLink')?.value === 'hold',
     seesBankCurrent: isLinked,
@@ -132,16 +135,21 @@ export function busSupply(
   const things = buses.things(bus);
   if (things.some(isBank)) return undefined;
   const sources = things.filter(isOwnCharger);
+  let most = 0;
   const watts = sources.map((each) => {
     const volts = setPointsOf(each, context)[0]?.point;
     if (!volts) return Infinity;
     const amperes = chargerNumber(CURRENT_LIMIT, each, context, {}).value;
     const own = chargerNumber(POWER_LIMIT, each, context, drivenIn(each, month, context)).value;
     const held = numberIn(volts, 'V') - amperes * buses.leads(each, chargingOf(each)!.at);
-    return Math.min(own, amperes * Math.max(0, held));
+    const given = Math.min(own, amperes * Math.max(0, held));
+    most += given === Infinity ? 0 : given / Math.max(held, numberIn(volts, 'V') / 2);
+    return given;
   });
   const sum = watts.reduce((so, each) => so + each, 0);
-  return sources.length === 0 || sum === Infinity ? undefined : sum * HELD_UP;
+  if (sources.length === 0 || sum === Infinity) return undefined;
+  // The rest is lost in the cable before the converter.
+  return Math.max(0, sum - buses.leads(converter, input) * most * most) * HELD_UP;
 }
 
 /** What drives a source in a month, for the formulas of its output; where no month is meant the most of the wind, and nothing of all else. */

@@ -168,10 +168,16 @@ function headerOf(line: string, plain: string, parse: Parse): Kept {
   const [error] = parse(`${line}}`).parserErrors;
   if (!error) return { text: line };
   const [name, base] = [...plain.matchAll(/\b[A-Z]\w*/g)].map(({ 0: word }) => word);
-  const head = /\bvariant\b/.test(plain) ? `variant ${name} of ${base}` : `design ${name}`;
-  const room = line.length - head.length - 1;
-  const written = room < 0 ? line : `${head}${' '.repeat(room)}{`;
+  const head = headWith(/\bvariant\b/.test(plain), name, base);
+  const room = line.length - (head?.length ?? Infinity) - 1;
+  const written = head === undefined || room < 0 ? line : `${head}${' '.repeat(room)}{`;
   return { text: parse(`${written}}`).parserErrors.length === 0 ? written : line, error };
+}
+
+/** The head of a design or a variant; a line without their names is none. */
+function headWith(isVariant: boolean, name: string | undefined, base: string | undefined): string | undefined {
+  if (name === undefined || (isVariant && base === undefined)) return undefined;
+  return isVariant ? `variant ${name} of ${base}` : `design ${name}`;
 }
 
 /** A bracket that lacks behind a place. */

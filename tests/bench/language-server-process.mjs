@@ -15,11 +15,12 @@ export class LanguageServerProcess {
     this.process.stdout.on('data', (data) => this.#read(data));
   }
 
-  async initialize() {
+  /** @param {string | null} folder */
+  async initialize(folder = null) {
     const result = await this.request('initialize', {
       processId: process.pid,
-      rootUri: null,
-      workspaceFolders: null,
+      rootUri: folder,
+      workspaceFolders: folder === null ? null : [{ uri: folder, name: 'bench' }],
       capabilities: { textDocument: { publishDiagnostics: { versionSupport: true } } },
     });
     this.notify('initialized', {});

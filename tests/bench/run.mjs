@@ -16,6 +16,7 @@ import { holesFilled } from './holes.mjs';
 import { SLOWER_BY, keep, notKept, slowerThan } from './kept.mjs';
 import { largeDesign } from './large-design.mjs';
 import { largeNetwork } from './large-network.mjs';
+import { manyFiles } from './many-files.mjs';
 import { requestTimes } from './requests.mjs';
 import { startsOf } from './starts.mjs';
 import { verdicts } from './verdicts.mjs';
@@ -191,6 +192,9 @@ const asked = [
   { id: `-${USUAL_LINES}`, lines: USUAL_LINES, times: await requestTimes(server, USUAL_LINES) },
 ];
 const ruled = await verdicts(server);
+/** Design files in one folder. */
+const FILES = 200;
+const files = await manyFiles(server, FILES);
 const play = await yearOfRidgeStation();
 /** Time of the processor, so that what else runs on the machine does not count. @param {() => unknown} what */
 const processorTime = async (what) => {
@@ -239,6 +243,10 @@ const measures = [
     ratio: ready / bare,
     to: 'bare start',
   },
+  ...[
+    { id: 'files-open', name: `findings of the open one of ${FILES} files`, milliseconds: files.open, limit: 700 },
+    { id: 'files-all', name: `findings of ${FILES} files of 100 lines`, milliseconds: files.all, limit: 4000 },
+  ].map((each) => ({ ...each, ratio: each.milliseconds / bare, to: 'bare start' })),
   { name: `plain parse of ${lines} lines`, milliseconds: parse },
   {
     id: 'network',

@@ -5,9 +5,12 @@ import type { Node } from '../../model/graph.js';
 import type { Instance, Run } from '../../model/types.js';
 import { wiredAmperes } from '../../solve/conductor-losses.js';
 import { impedanceOf } from '../network/stretches.js';
-import { type Step, stepFrom, stepsInOrder } from '../network/ways.js';
+import { type Step, gathered, stepFrom, stepsInOrder } from '../network/ways.js';
 import { lowEnd } from '../ends.js';
 import { drawnBeforeCables } from './lowest-voltages.js';
+
+/** So many cables are named. */
+const FEW = 3;
 
 const BEYOND = query<Instance, ReadonlyMap<Step, number>>('A drawn beyond each step of the ways from a source');
 
@@ -33,15 +36,46 @@ interface Cables {
 /** A run on a way, with its ohm out and back and what is drawn beyond it (A); one is counted at its full length, and once. */
 type Passed = ReadonlyMap<Run, { readonly ohms: number; readonly beyond: number }>;
 
+/** What is gathered along a way from a source: ohm out and back, and V over them for all that is drawn beyond. */
+interface Along {
+  readonly ohms: number;
+  readonly volts: number;
+  readonly run: Run | undefined;
+}
+
+const ALONG = query<Step, Map<Step, Along>>('ohm and V along a way from a source');
+
+/** Ohm out and back of a run that states size and length; 0 of others, which lose nothing. */
+function ohmsOf(run: Run, context: DesignContext): number {
+  const found = impedanceOf(run, context);
+  return found.ok ? 2 * found.impedance.resistance : 0;
+}
+
+/** The cables from the only source: sums that each way has in common with those that it is a part of. */
+function cablesFrom(source: Instance, end: Step, own: number, context: DesignContext): Cables | undefined {
+  const beyond = beyondSteps(source, context);
+  // On the way to the source more and more is drawn, so that of nothing on it less than `own` is.
+  if (beyond.get(end)! < own) return undefined;
+  const further = (so: Along, step: Step): Along => {
+    const { run = so.run } = step;
+    const ohms = run && run !== so.run ? ohmsOf(run, context) : 0;
+    return { ohms: so.ohms + ohms, volts: so.volts + ohms * beyond.get(step)!, run };
+  };
+  const { ohms, volts } = gathered(ALONG, end, { ohms: 0, volts: 0, run: undefined }, further, context);
+  const names = new Set<string>();
+  for (let step: Step | undefined = end; step && names.size <= FEW; step = step.before)
+    if (step.run && ohmsOf(step.run, context) > 0) names.add(step.run.name);
+  return { ohms, volts: volts - ohms * own, names: [...names] };
+}
+
 /** The runs between a source and a node that state size and length; others lose nothing. */
 function passedTo(source: Instance, end: Step, context: DesignContext): Passed {
   const beyond = beyondSteps(source, context);
   const passed = new Map<Run, { ohms: number; beyond: number }>();
   for (let step: Step | undefined = end; step; step = step.before) {
-    const found = step.run && impedanceOf(step.run, context);
+    const ohms = step.run ? ohmsOf(step.run, context) : 0;
     // Seen from its end, what is drawn beyond the step nearest to the source is most.
-    if (found?.ok && found.impedance.resistance > 0)
-      passed.set(step.run!, { ohms: 2 * found.impedance.resistance, beyond: beyond.get(step)! });
+    if (ohms > 0) passed.set(step.run!, { ohms, beyond: beyond.get(step)! });
   }
   return passed;
 }
@@ -51,6 +85,10 @@ function passedTo(source: Instance, end: Step, context: DesignContext): Passed {
  * what remains of theirs side by side once the one with the shortest is out.
  */
 function cablesTo(at: Node, own: number, sources: readonly Instance[], context: DesignContext): Cables {
+  const [only, second] = sources;
+  const last = only && !second && stepFrom(only, at, context);
+  const alone = last && cablesFrom(only, last, own, context);
+  if (alone) return alone;
   const ways = sources.flatMap((source) => {
     const end = stepFrom(source, at, context);
     return end ? [passedTo(source, end, context)] : [];
@@ -58,10 +96,10 @@ function cablesTo(at: Node, own: number, sources: readonly Instance[], context: 
   const [first, ...others] = ways;
   const shared = [...(first ?? [])].filter(([run]) => others.every((way) => way.has(run)));
   const common = new Set(shared.map(([run]) => run));
-  const alone = ways.map((way) => [...way].filter(([run]) => !common.has(run)));
-  const ohmsOf = (way: (typeof alone)[number]): number => way.reduce((sum, [, { ohms }]) => sum + ohms, 0);
-  const left = [...alone].sort((a, b) => ohmsOf(a) - ohmsOf(b)).slice(alone.length > 1 ? 1 : 0);
-  const together = left.length > 0 ? 1 / left.reduce((sum, way) => sum + 1 / ohmsOf(way), 0) : 0;
+  const apart = ways.map((way) => [...way].filter(([run]) => !common.has(run)));
+  const sumOf = (way: (typeof apart)[number]): number => way.reduce((sum, [, { ohms }]) => sum + ohms, 0);
+  const left = [...apart].sort((a, b) => sumOf(a) - sumOf(b)).slice(apart.length > 1 ? 1 : 0);
+  const together = left.length > 0 ? 1 / left.reduce((sum, way) => sum + 1 / sumOf(way), 0) : 0;
   const most = Math.max(0, ...left.flat().map(([, { beyond }]) => beyond));
   const othersOf = (beyond: number): number => Math.max(0, beyond - own);
   return {
@@ -70,9 +108,6 @@ function cablesTo(at: Node, own: number, sources: readonly Instance[], context: 
     names: [...(together > 0 ? left.flat() : []), ...shared].map(([run]) => run.name),
   };
 }
-
-/** So many cables are named. */
-const FEW = 3;
 
 /** What is left behind cables: the voltage, and whether they carry the power there at all. */
 export interface Behind {

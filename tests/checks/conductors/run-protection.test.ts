@@ -25,6 +25,27 @@ describe('run-protection', () => {
     expect(finding?.fixes.map(({ title }) => title)).toContain(`Change rating of D to ${most} A`);
   });
 
+  // NEC 240.4(D)(1) and (2): 7 and 10 A for 18 and 16 AWG, for which Table 310.16 has no ampacity at 60 °C.
+  it.each([
+    ['18 AWG', 6, 10],
+    ['16 AWG', 10, 15],
+  ])('caps %s copper without an ampacity of the table', async (size, within, above) => {
+    const run = `size: ${size}   type: THHN`;
+    const open = await analyseText(line('nec', `fuse D { rating: ${within} A   terminals: 60 degC }`, run, 200));
+    expect(findingsOf(open, 'run-protection')).toEqual([]);
+    expect(open.questions.some(({ check }) => check === 'run-protection')).toBe(true);
+    const [finding] = await findings(line('nec', `fuse D { rating: ${above} A   terminals: 60 degC }`, run, 200));
+    expect(lacking(finding?.told, '240.4(D)')).toEqual([]);
+    expect(finding?.fixes.length).toBeGreaterThan(0);
+  });
+
+  it('leaves small conductors of cords, motors and other practices to their own rules', async () => {
+    const run = 'size: 16 AWG   type: THHN';
+    expect(await findings(line('iec', 'fuse D { rating: 15 A   terminals: 60 degC }', run, 200))).toEqual([]);
+    const cord = 'size: 18 AWG   type: SJOOW';
+    expect(await findings(line('nec', 'fuse D { rating: 10 A   terminals: 60 degC }', cord, 200))).toEqual([]);
+  });
+
   // Contractors forum, recomputed: seven 12 AWG THHN in one raceway, 30 A · 0.7 = 21 A, 20 A device.
   it('works with the ampacity after bundling', async () => {
     const run = 'size: 12 AWG   type: THHN   conductors: 7';

@@ -1,5 +1,5 @@
 import { governingText } from '../../glossary/reason-text.js';
-import { type Result, displayValue, known, numberIn } from '../../derivation/index.js';
+import { type Derivation, type Result, displayValue, known, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
 import { ampacityAt, devicesOf } from '../../quantities/conductors/conductor.js';
@@ -12,7 +12,7 @@ import { judgedDevices } from './feeding.js';
 import { MEMORY, PUBLISHED, softened } from './shared.js';
 import { largerSize, otherRating } from './ways.js';
 import { CORD_REMARK, isCordInTheWarm } from './cord-plug.js';
-import { largestDevice } from './sizing.js';
+import { largestDevice, smallConductorDevice } from './sizing.js';
 import { withoutAmpacity } from './string-leads.js';
 import { askingForMarks } from './unmarked-terminals.js';
 import { askingForType } from './unsaid-type.js';
@@ -22,7 +22,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   const size = context.fact(run, 'size');
   if (size.kind !== 'known') return yield notChecked(run, size);
   const ampacity = ampacityAt(run, size.derivation, context);
-  if (ampacity.kind !== 'known') return yield notChecked(run, ampacity);
+  if (ampacity.kind !== 'known') return yield* judgeBySize(run, size.derivation, ampacity, context);
   const { practice } = context.system.basis;
   // Under iec the operating current of the device is judged by `protection-coordination`.
   const largest: Result =
@@ -75,6 +75,35 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   }
 }
 
+/** Conductors that have no ampacity, such as 16 AWG at 60 °C, are limited by their size all the same. */
+function* judgeBySize(run: Run, size: Derivation, ampacity: Result, context: DesignContext): Generator<Verdict> {
+  const limit =
+    ampacity.kind === 'refused' && !motorCircuitOf(run, context) ? smallConductorDevice(run, size, context) : undefined;
+  const over = limit
+    ? judgedDevices(run, context).flatMap((device) => {
+        const rating = context.maybe(device, 'rating');
+        return rating && numberIn(rating, 'A') > numberIn(limit, 'A') * (1 + 1e-9) ? [{ device, rating }] : [];
+      })
+    : [];
+  if (!limit || over.length === 0) return yield notChecked(run, ampacity);
+  for (const { device, rating } of over) {
+    const [rated, most] = pairText(rating, limit);
+    const wish = { target: 'run-protection' } as const;
+    yield {
+      verdict: 'failed',
+      subject: run.path,
+      place: placeOf(run, 'size'),
+      headline: `${device.name} (${rated}) protects ${run.name}; its ${displayValue(size)} conductors allow ${most}`,
+      ...whyOf(governingText(limit)),
+      rule: `${basisText(context.system.basis)} 240.4(D)`,
+      use: atMost(rating, limit),
+      numbers: { rating, limit },
+      related: [{ place: placeOf(device, 'rating'), text: `${device.name} is rated ${rated}` }],
+      fixes: [otherRating(run, device, 'down', wish), largerSize(run, wish)],
+    };
+  }
+}
+
 /** The section that holds a device to what conductors allow. */
 const SECTIONS: Readonly<Record<string, string>> = {
   nec: '240.4',
@@ -97,7 +126,7 @@ export const runProtection = defineCheck({
     how: points(
       'The rating of the device against the largest one that the corrected ampacity allows.',
       'Which device: the first that a current meets from each end that a bank or supply feeds, else the smallest in the run; under iec the smallest, since 433.2.2 lets the overload device stand anywhere along the run.',
-      'nec: the next standard size up to 800 A where allowed, and 15, 20 and 30 A for 14, 12 and 10 AWG copper in fixed wiring.',
+      'nec: the next standard size up to 800 A where allowed, and 7, 10, 15, 20 and 30 A for 18, 16, 14, 12 and 10 AWG copper in fixed wiring, also where the table has no ampacity for them.',
       'iec: In ≤ Iz (its operating current is judged by `protection-coordination`).',
       'craft: the next size within 150 %.',
       'The circuit of a load that states which `motor` it is, with overload protection of its own, may have the device of 430.52, and a feeder of such circuits that of 430.62, whatever its conductors allow (240.4(G)).',

@@ -151,14 +151,22 @@ export function conductorDevice(run: Run, ampacity: Derivation, size: Derivation
   if (practice !== 'nec') return largest;
   if (isCord) return cordDevice(largest, size);
   if (largest.kind !== 'known') return largest;
+  const small = smallConductorDevice(run, size, context);
+  if (small && numberIn(small, 'A') <= numberIn(largest.derivation, 'A')) return known(small);
+  const dwelling = ofDwelling(run, ampacity, context);
+  return dwelling && numberIn(dwelling, 'A') > numberIn(largest.derivation, 'A') ? known(dwelling) : largest;
+}
+
+/** Largest device that NEC 240.4(D) allows on small conductors of fixed wiring, whatever their ampacity; undefined for others. */
+export function smallConductorDevice(run: Run, size: Derivation, context: DesignContext): Derivation | undefined {
+  if (context.system.basis.practice !== 'nec' || conductorType(run).cord !== undefined) return undefined;
   const small = callFunction(calculation('smallConductorLimit'), {
     size,
     metal: deriveFact('metal', metalOf(run), { origin: 'stated' }),
   });
-  if (small.kind === 'known' && numberIn(small.derivation, 'A') <= numberIn(largest.derivation, 'A'))
-    return known({ ...small.derivation, governing: [{ kind: 'clause', clause: 'smallConductors' }] });
-  const dwelling = ofDwelling(run, ampacity, context);
-  return dwelling && numberIn(dwelling, 'A') > numberIn(largest.derivation, 'A') ? known(dwelling) : largest;
+  return small.kind === 'known'
+    ? { ...small.derivation, governing: [{ kind: 'clause', clause: 'smallConductors' }] }
+    : undefined;
 }
 
 /** Cords from 16 AWG may stand on circuits of 20 A, whatever their ampacity: the load is what has to suit them (NEC 240.5(B)(4)). */

@@ -200,6 +200,29 @@ describe('lenses', () => {
     expect(titles.some((title) => title.startsWith('simulate'))).toBe(true);
   });
 
+  test('say nothing of a set that has nothing to run for', async () => {
+    const own = 'untitled:idle-set';
+    const design = (loads: string): string => `design Shed {
+  generator Genset { rated: 3 kW   voltage: 230 V   fuel: petrol   consumption: { 50 %: 1 L/h, 100 %: 1.6 L/h } }
+  charger Rect { maximumCurrent: 40 A   currentLimit: 40 A   efficiency: 90 %   powerFactor: 0.98   output: 40..60 V   input: 180..260 V   absorb: 56 V   float: 54 V }
+  battery Bank { voltage: 51.2 V   capacity: 200 Ah   chemistry: lfp }
+  run Cord: Genset -> Rect.ac   run Feed: Bank -> Rect.dc
+  ${loads}
+  control Start of Genset { start when soc(Bank) < 30 %   stop when soc(Bank) > 90 % }
+}
+`;
+    const said = async (): Promise<string> => {
+      const lenses = await client.request<CodeLens[]>('textDocument/codeLens', { textDocument: { uri: own } });
+      const all = lenses.map(async (each) => (await client.request<CodeLens>('codeLens/resolve', each)).command!.title);
+      return (await Promise.all(all)).join('\n');
+    };
+    await client.open(own, design('load Lamp { power: 100 W   supply: dc }   run Line: Bank -> Lamp'));
+    expect(await said()).toMatch(/Genset a day: \d/);
+    await client.change(own, design(''));
+    expect(await said()).not.toContain('a day');
+    await client.close(own);
+  });
+
   test('play a scenario by a command of the server', async () => {
     const text = await client.request<string>('workspace/executeCommand', {
       command: 'wattwright.server.simulate',

@@ -127,15 +127,18 @@ function chargeText({ system, context }: AnalysedDesign): string {
 
 const shown = (result: Result & { kind: 'known' }): string => shownValue(result.derivation, 3).display;
 
-/** How long each set runs on a day and what it burns, as far as that is known. */
+/** How long each set runs on a day and what it burns, as far as that is known; nothing of one that has nothing to run for. */
 function fuelText({ system, context }: AnalysedDesign): string {
   return system.instances
     .flatMap((each) => {
       const names = context.quantityNames(each);
-      const parts = (['dailyRunTime', 'dailyFuel'] as const).flatMap((name) => {
-        const result = names.includes(name) ? context.quantity(each, name) : undefined;
-        return result?.kind === 'known' ? [shown(result)] : [];
-      });
+      const parts = (['dailyRunTime', 'dailyFuel'] as const)
+        .flatMap((name) => {
+          const result = names.includes(name) ? context.quantity(each, name) : undefined;
+          return result?.kind === 'known' ? [result] : [];
+        })
+        .filter(({ derivation: { value } }) => typeof value === 'object' && value.high > 0)
+        .map(shown);
       return parts.length > 0 ? [`${each.name} a day: ${parts.join(', ')}`] : [];
     })
     .join('; ');

@@ -1,5 +1,6 @@
 import type { TextDocument } from 'langium';
 import type { Place } from '../derivation/index.js';
+import { editBetween } from '../syntax/edit-between.js';
 import type { Finding } from './types.js';
 
 /**
@@ -9,20 +10,12 @@ import type { Finding } from './types.js';
 export function carriedFindings(findings: readonly Finding[], before: string, now: TextDocument): Finding[] {
   const uri = now.uri;
   const after = now.getText();
-  const shortest = Math.min(before.length, after.length);
-  let start = 0;
-  while (start < shortest && before.charCodeAt(start) === after.charCodeAt(start)) start += 1;
-  let tail = 0;
-  while (
-    tail < shortest - start &&
-    before.charCodeAt(before.length - 1 - tail) === after.charCodeAt(after.length - 1 - tail)
-  )
-    tail += 1;
+  const { from: start, oldEnd } = editBetween(before, after);
   const by = after.length - before.length;
 
   const carried = (place: Place): Place | undefined => {
     if (place.uri !== uri || place.end < start || before === after) return place;
-    if (place.offset <= before.length - tail) return undefined;
+    if (place.offset <= oldEnd) return undefined;
     const [from, to] = [now.positionAt(place.offset + by), now.positionAt(place.end + by)];
     return {
       uri,

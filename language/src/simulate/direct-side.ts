@@ -1,7 +1,7 @@
 import { BankRates } from './bank-rates.js';
 import type { Allotment } from './allotment.js';
 import { Bus } from '../solve/bus.js';
-import { type ConductorLosses, wiredAmperes } from '../solve/conductor-losses.js';
+import { type ConductorLosses, lostBefore, wiredAmperes } from '../solve/conductor-losses.js';
 import { inverterDraw } from '../solve/inverter-draw.js';
 import { Gear } from './gear.js';
 import { EnergyFlows, FLOW, clear } from './energy-flows.js';
@@ -503,7 +503,3 @@ function busOf(plan: Plan, at: number): Bus {
   bus.regulators.forEach((regulator, place) => (bus.droop[place] = plan.regulators[regulator]!.droop));
   return bus;
 }
-
-/** W that a cable (ohm out and back) loses before something that takes W behind it from V. */
-const lostBefore = (ohms: number, watts: number, volts: number): number =>
-  ohms > 0 && watts > 0 ? volts * wiredAmperes(ohms, watts, volts) - watts : 0;

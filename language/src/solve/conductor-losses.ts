@@ -194,3 +194,7 @@ export function wiredAmperes(ohms: number, watts: number, volts: number): number
   const inside = volts * volts - 4 * ohms * watts;
   return inside > 0 ? (2 * watts) / (volts + Math.sqrt(inside)) : volts / (2 * ohms);
 }
+
+/** W that a cable (ohm out and back) loses before something that takes W behind it from V. */
+export const lostBefore = (ohms: number, watts: number, volts: number): number =>
+  ohms > 0 && watts > 0 ? volts * wiredAmperes(ohms, watts, volts) - watts : 0;

@@ -9,7 +9,7 @@ import {
 } from 'langium';
 import type { Design, File } from '../grammar/generated/ast.js';
 import { type Position, positionAt } from './positions.js';
-import { type ReadSegment, bodyNode, contentOf } from './segment-reader.js';
+import { type Lists, type ReadSegment, bodyNode, contentOf, listsOf } from './segment-reader.js';
 import type { Segment } from './segments.js';
 
 /** Where a leaf of a tree stands, as the framework keeps it. */
@@ -173,12 +173,7 @@ const forgetRange = (node: CstNode): void => {
   kept(node)._rangeCache = undefined;
 };
 
-type Lists = Readonly<Record<string, readonly AstNode[]>>;
-
 const firstOffset = (node: AstNode | undefined): number => node?.$cstNode?.offset ?? Number.MAX_SAFE_INTEGER;
-
-const listsOf = (node: AstNode): Lists =>
-  Object.fromEntries(Object.entries(node).filter(([name, value]) => !name.startsWith('$') && Array.isArray(value)));
 
 const withoutLists = (node: AstNode): AstNode =>
   Object.fromEntries(

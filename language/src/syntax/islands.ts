@@ -39,7 +39,7 @@ export function endOfPiece(text: string, from: number): number {
 }
 
 /** Comments and texts in quotes say nothing of where things begin and end. */
-const withoutWords = (text: string): string =>
+export const withoutWords = (text: string): string =>
   text.replace(/"(?:\\.|[^"\\\n\r])*"|\/\/[^\n\r]*|\/\*[^]*?\*\//g, (piece) =>
     piece.startsWith('"') ? `"${piece.slice(1, -1).replace(/[^\n\r]/g, '_')}"` : piece.replace(/[^\n\r]/g, ' '),
   );

@@ -1,5 +1,6 @@
 import type { AstNode, ParseResult } from 'langium';
 import * as ast from '../grammar/generated/ast.js';
+import { type Edit, editBetween } from './edit-between.js';
 import { type Graft, grafted } from './graft.js';
 import { type Parse, blanked } from './islands.js';
 import {
@@ -112,13 +113,14 @@ export function readBySegments(text: string, whole: ParseResult, parse: Parse): 
     if (faulty.size === before || faulty.size > MOST_FAULTY) return undefined;
     result = parse(sound);
   }
-  let file = result.value;
-  if (!ast.isFile(file) || !fits(marks, file)) return undefined;
+  const mended = result.value;
+  if (!ast.isFile(mended) || !fits(marks, mended)) return undefined;
+  let file: ast.File = mended;
   for (const [index, read] of faulty) {
     const segment = segments[index]!;
     const { from, to, holds, body } = segment;
     const grafts: Graft[] = [{ segment, read }];
-    file = grafted(file as ast.File, holds === 'members' ? designAt(file as ast.File, body) : undefined, {
+    file = grafted(file, holds === 'members' ? designAt(file, body) : undefined, {
       from,
       to,
       before: text,
@@ -127,7 +129,7 @@ export function readBySegments(text: string, whole: ParseResult, parse: Parse): 
       grafts,
     });
   }
-  return resultOf(file as ast.File, { text, marks, faulty }, result);
+  return resultOf(file, { text, marks, faulty }, result);
 }
 
 /** Segments in which errors stand. */
@@ -139,31 +141,6 @@ function faultyIn({ lexerErrors, parserErrors }: ParseResult, segments: readonly
       return index < 0 ? [] : [index];
     }),
   );
-}
-
-/** What of a text is another than before. */
-interface Edit {
-  readonly from: number;
-  readonly oldEnd: number;
-  readonly newEnd: number;
-}
-
-/** Beginnings of two texts are compared by pieces of this length first. */
-const COMPARED = 4096;
-
-function editBetween(before: string, after: string): Edit {
-  const shorter = Math.min(before.length, after.length);
-  let from = 0;
-  for (let length = COMPARED; length >= 1; length >>= 1)
-    while (from + length <= shorter && before.slice(from, from + length) === after.slice(from, from + length))
-      from += length;
-  let same = 0;
-  const endsSame = (length: number): boolean =>
-    before.slice(before.length - same - length, before.length - same) ===
-    after.slice(after.length - same - length, after.length - same);
-  for (let length = COMPARED; length >= 1; length >>= 1)
-    while (same + length <= shorter - from && endsSame(length)) same += length;
-  return { from, oldEnd: before.length - same, newEnd: after.length - same };
 }
 
 /** The marks that an edit leaves as they are, and those that come between them. */
@@ -206,8 +183,7 @@ export function readEdited(
 ): ParseResult | undefined {
   const layout = layoutOf(previous);
   if (!layout) return undefined;
-  const edit = editBetween(layout.text, text);
-  const change = remarked(layout, text, edit);
+  const change = remarked(layout, text, editBetween(layout.text, text));
   if (!change) return undefined;
   const { first, last } = change;
   const by = text.length - layout.text.length;
@@ -239,15 +215,14 @@ export function readEdited(
     grafts.push({ segment, read });
   }
   if (faulty.size > MOST_FAULTY) return undefined;
-  const { from, to: end } = { from: old[first]!.at, to: grafts.at(-1)!.segment.to };
   const file = previous.value as ast.File;
   layouts.set(file, 'used up');
   const changed = grafted(file, isWithin ? designAt(file, bodies[first]!) : undefined, {
-    from,
+    from: old[first]!.at,
     to: segmentBetween(old[last - 1]!, old[last]!, 0)!.to,
     before: layout.text,
     text,
-    end,
+    end: grafts.at(-1)!.segment.to,
     grafts,
   });
   return resultOf(changed, { text, marks, faulty }, previous);

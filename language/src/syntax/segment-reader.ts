@@ -25,11 +25,14 @@ const tailOf = (text: string, to: number): string => {
   return ENDS_LINE.test(text) ? '\n}' : '}';
 };
 
+/** Nodes by the names of the lists that hold them. */
+export type Lists = Readonly<Record<string, readonly AstNode[]>>;
+
 /** What was read of one segment. Trees and errors are placed as in the text that was read for it, `ahead` characters further than in the segment. */
 export interface ReadSegment {
   readonly ahead: number;
   /** Members of a design, or what stands at the top of a file, in the lists that hold them. */
-  readonly nodes: Readonly<Record<string, readonly AstNode[]>>;
+  readonly nodes: Lists;
   readonly children: readonly CstNode[];
   readonly lexerErrors: readonly LexerError[];
   readonly parserErrors: readonly ParserError[];
@@ -54,7 +57,9 @@ export function readSegment(text: string, { from, to, holds }: Segment, parse: P
   return { ahead: HEAD.length, nodes: { members: body.members }, children: body.children, lexerErrors, parserErrors };
 }
 
-const listsOf = ({ uses, declarations }: File): Record<string, readonly AstNode[]> => ({ uses, declarations });
+/** The lists of nodes that a node holds, by their names. */
+export const listsOf = (node: AstNode): Lists =>
+  Object.fromEntries(Object.entries(node).filter(([name, value]) => !name.startsWith('$') && Array.isArray(value)));
 
 /** What stands in the brackets of the one design of a text. Of a faulty one they may close early, or not at all. */
 function bodyOf(

@@ -3,6 +3,8 @@
  * two such places is read alone as it is read within the whole, so that after an edit only the segment around it is read again.
  */
 
+import { withoutWords } from './islands.js';
+
 /** What a place in a text is behind: the head of a design, one of its members, the whole design, or another declaration. */
 export type MarkKind = 'head' | 'member' | 'design' | 'declaration';
 
@@ -51,7 +53,7 @@ export function* marksBehind(text: string, { at: from, kind }: Mark): Generator<
     if (piece === '{') {
       depth += 1;
       if (depth > 1) continue;
-      isDesign = HEAD_OF_DESIGN.test(withoutComments(text.slice(start, match.index)));
+      isDesign = HEAD_OF_DESIGN.test(withoutWords(text.slice(start, match.index)));
       if (isDesign) yield { at, kind: 'head' };
     } else if (piece === '}') {
       depth -= 1;
@@ -66,9 +68,6 @@ export function* marksBehind(text: string, { at: from, kind }: Mark): Generator<
   }
   return depth === 0 ? 'balanced' : 'unbalanced';
 }
-
-const withoutComments = (text: string): string =>
-  text.replace(/"(?:\\.|[^"\\\n\r])*"|\/\/[^\n\r]*|\/\*[^]*?\*\//g, (piece) => (piece.startsWith('"') ? piece : ' '));
 
 /** A stretch between two marks: members of a design, or declarations of the file. */
 export interface Segment {

@@ -1,10 +1,10 @@
 import { governingText } from '../../glossary/reason-text.js';
 import { type Derivation, type Result, displayValue, known, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import type { Run } from '../../model/types.js';
+import type { Instance, Run } from '../../model/types.js';
 import { ampacityAt, devicesOf } from '../../quantities/conductors/conductor.js';
 import { motorCircuitOf } from '../../quantities/conductors/motor-circuit.js';
-import { defineCheck, type Verdict, atMost, points } from '../define.js';
+import { type Failed, type Verdict, atMost, defineCheck, points } from '../define.js';
 import { ofEachRun } from '../each-run.js';
 import { basisText, notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { dwellingRating, mayBeOfDwelling } from './dwelling.js';
@@ -47,19 +47,14 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
       yield notChecked(run, { kind: 'missing', missing: motors.lacking });
       continue;
     }
-    const [rated, most] = pairText(rating, largest.derivation);
     const { severity } = softened(ampacity.derivation);
     const isSoft = isCordInTheWarm(run, rating, ampacity.derivation, context);
-    const wish = { target: 'run-protection' } as const;
     // Only who knows the house can say it: no change proposes it.
     const dwelling = mayBeOfDwelling(run, context) ? dwellingRating(ampacity.derivation) : undefined;
     const mayDo = dwelling !== undefined && numberIn(rating, 'A') <= numberIn(dwelling, 'A') * (1 + 1e-9);
     yield {
-      verdict: 'failed',
-      subject: run.path,
-      place: placeOf(run, 'size'),
+      ...tooLarge(run, device, rating, largest.derivation, size.derivation),
       ...(severity || isSoft ? { severity: 'warning' as const } : {}),
-      headline: `${device.name} (${rated}) protects ${run.name}; its ${displayValue(size.derivation)} conductors allow ${most}`,
       ...whyOf(
         `ampacity ${displayValue(ampacity.derivation, 3)}`,
         governingText(largest.derivation) ?? 'its own rule',
@@ -67,12 +62,24 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
       ),
       rule: [basisText(context.system.basis), SECTIONS[context.system.basis.practice]].filter(Boolean).join(' '),
       ...(mayDo ? { advice: 'If it supplies the entire load of a dwelling, state `dwelling: yes` (NEC 310.12).' } : {}),
-      use: atMost(rating, largest.derivation),
       numbers,
-      related: [{ place: placeOf(device, 'rating'), text: `${device.name} is rated ${rated}` }],
-      fixes: [otherRating(run, device, 'down', wish), largerSize(run, wish)],
     };
   }
+}
+
+/** A device that is rated above what the conductors of a run allow. */
+function tooLarge(run: Run, device: Instance, rating: Derivation, limit: Derivation, size: Derivation): Failed {
+  const [rated, most] = pairText(rating, limit);
+  const wish = { target: 'run-protection' } as const;
+  return {
+    verdict: 'failed',
+    subject: run.path,
+    place: placeOf(run, 'size'),
+    headline: `${device.name} (${rated}) protects ${run.name}; its ${displayValue(size)} conductors allow ${most}`,
+    use: atMost(rating, limit),
+    related: [{ place: placeOf(device, 'rating'), text: `${device.name} is rated ${rated}` }],
+    fixes: [otherRating(run, device, 'down', wish), largerSize(run, wish)],
+  };
 }
 
 /** Conductors that have no ampacity, such as 16 AWG at 60 °C, are limited by their size all the same. */
@@ -87,19 +94,11 @@ function* judgeBySize(run: Run, size: Derivation, ampacity: Result, context: Des
     : [];
   if (!limit || over.length === 0) return yield notChecked(run, ampacity);
   for (const { device, rating } of over) {
-    const [rated, most] = pairText(rating, limit);
-    const wish = { target: 'run-protection' } as const;
     yield {
-      verdict: 'failed',
-      subject: run.path,
-      place: placeOf(run, 'size'),
-      headline: `${device.name} (${rated}) protects ${run.name}; its ${displayValue(size)} conductors allow ${most}`,
+      ...tooLarge(run, device, rating, limit, size),
       ...whyOf(governingText(limit)),
       rule: `${basisText(context.system.basis)} 240.4(D)`,
-      use: atMost(rating, limit),
       numbers: { rating, limit },
-      related: [{ place: placeOf(device, 'rating'), text: `${device.name} is rated ${rated}` }],
-      fixes: [otherRating(run, device, 'down', wish), largerSize(run, wish)],
     };
   }
 }

@@ -252,13 +252,13 @@ async function firstLayouts(
   return best === plain ? [plain] : [best, plain];
 }
 
+/** Where the connections of a symbol lie. */
+const portsOf = ({ x: left = 0, y: top = 0, ports = [] }: LayoutNode): Map<string, LayoutPoint> =>
+  new Map(ports.map(({ id, x = 0, y = 0 }) => [id, pointOnGrid({ x: left + x, y: top + y })]));
+
 /** Whether every line begins and ends at the connections that it joins: the engine loses the rest of some lines when it folds a graph. */
 function areLinesWhole({ children = [], edges = [] }: LayoutNode): boolean {
-  const ports = new Map(
-    children.flatMap(({ x = 0, y = 0, ports: own = [] }) =>
-      own.map((port) => [port.id, pointOnGrid({ x: x + (port.x ?? 0), y: y + (port.y ?? 0) })] as const),
-    ),
-  );
+  const ports = new Map(children.flatMap((node) => [...portsOf(node)]));
   const isAt = (id: string | undefined, point: LayoutPoint): boolean => {
     const port = id === undefined ? undefined : ports.get(id);
     const { x, y } = pointOnGrid(point);
@@ -311,13 +311,7 @@ export async function place(drawing: Drawing, engine: LayoutEngine, kept: Positi
   const symbols = drawing.symbols.map((symbol): PlacedSymbol => {
     const node = nodes.get(symbol.id)!;
     const corner = pointOnGrid({ x: node.x ?? 0, y: node.y ?? 0 });
-    const ports = new Map(
-      (node.ports ?? []).map(({ id, x = 0, y = 0 }) => [
-        id,
-        pointOnGrid({ x: (node.x ?? 0) + x, y: (node.y ?? 0) + y }),
-      ]),
-    );
-    return { symbol, ...corner, width: node.width ?? 0, height: onGrid(node.height ?? 0), ports };
+    return { symbol, ...corner, width: node.width ?? 0, height: onGrid(node.height ?? 0), ports: portsOf(node) };
   });
   const lines = new Map<string, PlacedLine>();
   const junctions = new Map<string, LayoutPoint>();

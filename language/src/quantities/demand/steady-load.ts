@@ -29,7 +29,7 @@ import { driveOf } from '../plant/drive.js';
 import { isUncertain, workingChargers } from '../supply/joined.js';
 import { chargeEfficiency, chargerOutput } from '../plant/chargers.js';
 import { inverterCurve, inverterInput } from '../plant/inverters.js';
-import { wiredAmperes } from '../../solve/conductor-losses.js';
+import { lostBefore, wiredAmperes } from '../../solve/conductor-losses.js';
 import { conductorLoss, givenBy } from '../network/feeder-losses.js';
 import { Facts } from '../plant/facts.js';
 import { busesOf } from '../plant/wiring.js';
@@ -195,7 +195,7 @@ function lostBeforeConverter(
   };
   const watts = momentsOf(loads, shareOf, context).reduce((sum, { weight, shares }) => {
     const drawn = loads.reduce((so, load) => so + drawnBy(load, shares.get(load)!), 0);
-    return sum + weight * (volts * wiredAmperes(ohms, drawn, volts) - drawn);
+    return sum + weight * lostBefore(ohms, drawn, volts);
   }, 0);
   return derive(`loss in the input cable of ${converter.name}`, watts, 'W', {
     symbol: 'P_R',
